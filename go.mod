@@ -1,0 +1,3 @@
+module needlesight
+
+go 1.26
