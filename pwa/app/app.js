@@ -1,0 +1,169 @@
+// The frame around every screen: which one is open, what is on top and below, and what is said when something goes wrong.
+import { html, nothing, render } from './lib/lit-html.js';
+import { ask, on } from './ask.js';
+import { icon } from './icons.js';
+import { say, words, sentence } from './words.js';
+import { watchUpdates } from './updates.js';
+
+/**
+ * A screen: what it shows, and how it is told of changes.
+ * @typedef {object} Screen
+ * @property {() => unknown} view           what to draw now
+ * @property {() => Promise<void>} [load]    asks the bench for what it shows; asked again after a change
+ * @property {() => void} [leave]            called once when another screen opens
+ * @property {(event: KeyboardEvent) => boolean} [key]  true when the key was used
+ * @property {boolean} [entry]               something is being entered: no dock, no update offered
+ * @property {string} title
+ * @property {{href: string, text: string}} [back]
+ *
+ * What a screen is given.
+ * @typedef {object} Stage
+ * @property {string[]} path
+ * @property {URLSearchParams} query
+ * @property {() => void} draw               draw again after the screen's own state changed
+ * @property {(error: unknown) => void} trouble  tell the person, in a sentence
+ * @property {(text: string, action?: {text: string, run: () => void}) => void} tell
+ *
+ * @typedef {(stage: Stage) => Screen} Open
+ */
+
+/** @type {Record<string, () => Promise<{open: Open}>>} */
+const screens = {
+  '': () => import('./screens/projects.js'),
+  'new': () => import('./screens/new.js'),
+  'project': () => import('./screens/project.js'),
+  'parts': () => import('./screens/parts.js'),
+  'count': () => import('./screens/pad.js'),
+  'marks': () => import('./screens/marks.js'),
+  'ruler': () => import('./screens/ruler.js'),
+  'ratio': () => import('./screens/calculator.js'),
+  'piece': () => import('./screens/verdict.js'),
+  'checks': () => import('./screens/checks.js'),
+  'readings': () => import('./screens/readings.js'),
+  'loose': () => import('./screens/loose.js'),
+  'bin': () => import('./screens/bin.js'),
+  'files': () => import('./screens/files.js'),
+  'settings': () => import('./screens/settings.js'),
+  'care': () => import('./screens/care.js'),
+  'notices': () => import('./screens/notices.js'),
+};
+
+const dock = [
+  { href: '#/', name: '', icon: 'animals', text: words.dock.projects },
+  { href: '#/count', name: 'count', icon: 'needle', text: words.dock.count },
+  { href: '#/marks', name: 'marks', icon: 'marks', text: words.dock.marks },
+  { href: '#/ratio', name: 'ratio', icon: 'ratio', text: words.dock.ratio },
+  { href: '#/settings', name: 'settings', icon: 'more', text: words.dock.more },
+];
+
+const root = /** @type {HTMLElement} */ (document.getElementById('app'));
+/** @type {{name: string, screen: Screen | null, pending: boolean, trouble: string, note: {text: string, action?: {text: string, run: () => void}} | null, update: (() => void) | null}} */
+const state = { name: '', screen: null, pending: false, trouble: '', note: null, update: null };
+let turn = 0;
+let noteTimer = 0;
+
+function frame() {
+  const screen = state.screen;
+  return html`<div class=${screen?.entry ? 'frame entry' : 'frame'}>
+    <header class="top">
+      ${screen?.back ? html`<a class="back" href=${screen.back.href}>${icon('back')}<span>${screen.back.text}</span></a>` : nothing}
+      <a class=${`kept${state.trouble ? ' trouble' : state.pending ? ' pending' : ''}`} href="#/files"><i></i><span>${state.trouble || (state.pending ? words.kept.pending : words.kept.here)}</span></a>
+    </header>
+    <main id="main" tabindex="-1">${screen ? screen.view() : nothing}</main>
+    ${screen?.entry ? nothing : html`<nav class="dock" aria-label=${words.dock.label}>${dock.map((place) => html`
+      <a href=${place.href} aria-current=${place.name === state.name ? 'page' : nothing}>${icon(place.icon)}<span>${place.text}</span></a>`)}</nav>`}
+    ${state.note ? note(state.note) : state.update && !screen?.entry ? note({ text: words.update.ready, action: { text: words.update.use, run: state.update } }) : nothing}
+  </div>`;
+}
+
+/** @param {{text: string, action?: {text: string, run: () => void}}} what */
+function note(what) {
+  return html`<div class="note" role="status"><p>${what.text}</p>${what.action
+    ? html`<button class="text" @click=${() => { clearNote(); what.action?.run(); }}>${what.action.text}</button>`
+    : html`<button class="text" @click=${clearNote}>${words.close}</button>`}</div>`;
+}
+
+function draw() { render(frame(), root); }
+
+function clearNote() { state.note = null; clearTimeout(noteTimer); draw(); }
+
+/** @type {Stage['tell']} */
+function tell(text, action) {
+  state.note = { text, action };
+  clearTimeout(noteTimer);
+  noteTimer = window.setTimeout(clearNote, action ? 9000 : 6000);
+  draw();
+}
+
+/** @param {unknown} error */
+function trouble(error) {
+  const text = sentence(error);
+  if (!(/** @type {{code?: string}} */ (error))?.code) console.error(error);
+  tell(text);
+}
+
+async function go() {
+  const mine = ++turn;
+  const [path, query] = location.hash.replace(/^#\/?/, '').split('?');
+  const parts = path.split('/').map(decodeURIComponent);
+  const name = parts[0] in screens ? parts[0] : '';
+  state.screen?.leave?.();
+  try {
+    const { open } = await screens[name]();
+    const screen = open({ path: parts.slice(1), query: new URLSearchParams(query ?? ''), draw: () => { if (mine === turn) draw(); }, trouble, tell });
+    await screen.load?.();
+    if (mine !== turn) { screen.leave?.(); return; }
+    state.name = name;
+    state.screen = screen;
+    document.title = `${screen.title} · needlesight`;
+    draw();
+    window.scrollTo(0, 0);
+    (document.querySelector('main h1') ?? document.getElementById('main'))?.focus?.({ preventScroll: true });
+  } catch (error) {
+    if (mine === turn) failed(error);
+  }
+}
+
+/** A screen that would not open says so, and leaves the way home. @param {unknown} error */
+function failed(error) {
+  console.error(error);
+  state.screen = {
+    title: words.failed.title, back: { href: '#/', text: words.dock.projects },
+    view: () => html`<div class="card bad"><h1 tabindex="-1">${words.failed.title}</h1><p>${sentence(error)}</p><button class="btn full" @click=${() => location.reload()}>${words.failed.again}</button></div>`,
+  };
+  draw();
+}
+
+let reloading = false;
+/** After a change, from this tab or another: the open screen asks again, once. */
+async function refresh() {
+  const screen = state.screen;
+  if (!screen?.load || reloading) return;
+  reloading = true;
+  try { await screen.load(); } catch (error) { trouble(error); } finally { reloading = false; }
+  if (screen === state.screen) draw();
+}
+
+addEventListener('hashchange', go);
+addEventListener('keydown', (event) => {
+  const at = /** @type {HTMLElement} */ (event.target);
+  if (event.ctrlKey || event.metaKey || event.altKey || /^(INPUT|TEXTAREA|SELECT)$/.test(at.tagName)) return;
+  if (state.screen?.key?.(event)) event.preventDefault();
+});
+document.getElementById('skip')?.addEventListener('click', (event) => { event.preventDefault(); document.getElementById('main')?.focus(); });
+on('changed', refresh);
+on('kept', (/** @type {{pending: boolean}} */ { pending }) => { state.pending = pending; draw(); });
+on('trouble', (/** @type {{code: string}} */ error) => { state.trouble = words.kept.trouble; trouble(error); });
+watchUpdates((use) => { state.update = use; draw(); });
+
+/** The look asked for in the settings, known before the store is. @param {string} theme */
+export function wear(theme) {
+  if (theme === 'light' || theme === 'dark') document.documentElement.dataset.theme = theme;
+  else delete document.documentElement.dataset.theme;
+  try { localStorage.setItem('theme', theme); } catch { /* a browser that keeps nothing still shows the app */ }
+}
+try { wear(localStorage.getItem('theme') ?? 'system'); } catch { /* as above */ }
+
+go();
+say('');
+export { ask };
