@@ -1,0 +1,27 @@
+// The count as it is done: steps of the needle one after another, the thumb's mark at each, the part left over at the end.
+import { svg, html } from '../lib/lit-html.js';
+
+const WIDTH = 350;
+
+/**
+ * @param {number} whole     whole units counted
+ * @param {number} share     the part left over, 0 to 1 of a unit
+ * @param {string} label     said to a screen reader
+ */
+export function needleLine(whole, share, label) {
+  const steps = Math.max(whole + (share > 0 ? 1 : 0), 1);
+  const step = Math.min(92, (WIDTH - 20) / Math.max(whole + share, 1));
+  const gap = Math.min(12, step / 5);
+  const dot = Math.min(9, Math.max(3, step / 7));
+  const parts = [];
+  for (let at = 0; at < Math.min(steps, 60); at++) {
+    const long = at < whole ? step : step * share;
+    const from = 6 + at * step + (at ? gap : 0);
+    const to = 6 + at * step + long;
+    if (long > 0 && to > from) parts.push(svg`<path d=${`M${from} 16H${to}`} stroke="var(--ink)" stroke-width="4" stroke-linecap="round"/>`);
+    if (at < whole) parts.push(svg`<circle cx=${to} cy="16" r=${dot} fill="var(--ink)"/>`);
+    else if (share > 0) parts.push(svg`<circle cx=${to} cy="16" r=${Math.max(4, dot - 2)} fill="var(--ground)" stroke="var(--ink)" stroke-width="4"/>`);
+  }
+  if (whole + share === 0) parts.push(svg`<path d=${`M6 16H${6 + step}`} stroke="var(--line)" stroke-width="4" stroke-linecap="round" stroke-dasharray="1 10"/>`);
+  return html`<svg class="needle-line" viewBox=${`0 0 ${WIDTH} 32`} role="img" aria-label=${label}>${parts}</svg>`;
+}
