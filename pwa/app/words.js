@@ -29,6 +29,15 @@ export function fraction(part, of) {
   return glyphs[lower[key] ?? key] ?? key;
 }
 
+const fractionWords = /** @type {Record<string, string>} */ ({ '½': 'a half', '⅓': 'a third', '⅔': 'two thirds', '¼': 'a quarter', '¾': 'three quarters', '⅛': 'an eighth', '⅜': 'three eighths', '⅝': 'five eighths', '⅞': 'seven eighths' });
+/** More than one of a part, as a unit of counting: head, heads. @param {string} name */
+export function plural(name) {
+  const low = name.toLowerCase();
+  if (/ (across|width|length|height)$/.test(low) || /[^a-z]$/.test(low)) return `${low}s`.replace(/ acrosss$/, ' widths');
+  if (/(s|x|ch|sh)$/.test(low)) return `${low}es`;
+  return low.endsWith('f') ? `${low.slice(0, -1)}ves` : `${low}s`;
+}
+
 /** Says something to a screen reader, politely. @param {string} text */
 export function say(text) {
   const at = document.getElementById('say');
@@ -40,6 +49,30 @@ export const words = {
   dock: { label: 'Places', projects: 'Animals', count: 'Count', marks: 'Marks', ratio: 'Ratio', more: 'More' },
   kept: { here: 'kept on this phone', pending: 'keeping', trouble: 'not kept: look here' },
   update: { ready: 'A new version is ready.', use: 'Use it now' },
+  pad: {
+    title: 'Count', loose_name: 'no project', loose_unit: 'unit', loose_part: (/** @type {number} */ n) => `Length ${n}`,
+    counted_in: (/** @type {string} */ unit) => `counted in ${plural(unit)}`,
+    doubt: (/** @type {string} */ u, /** @type {string} */ unit) => `± ${u} ${plural(unit)}`,
+    line: (/** @type {number} */ whole, /** @type {string} */ rest) => (rest ? `${count(whole, 'step', 'steps')} of the needle and ${rest}` : `${count(whole, 'step', 'steps')} of the needle`),
+    spoken: (/** @type {number} */ whole, /** @type {string} */ rest) => (rest ? (whole ? `${whole} and ${fractionWords[rest] ?? rest}` : fractionWords[rest] ?? rest) : String(whole)),
+    tap: (/** @type {string} */ unit) => `Tap: one more ${unit.toLowerCase()}`, slide: 'Slide up: the part that is left over', hold: 'Hold: undo',
+    pad_label: (/** @type {string} */ unit, /** @type {string} */ now) => `Add one ${unit.toLowerCase()}. Now ${now}.`,
+    less_fraction: 'One step of the fraction less', more_fraction: 'One step of the fraction more',
+    step: (/** @type {number} */ of) => (of === 20 ? '1/20' : fraction(1, of)),
+    say: 'Say', no_voice: (/** @type {string} */ text) => `${text}. There is no voice on this phone to say it.`,
+    skip: 'Skip', keep_then: (/** @type {string} */ next) => `Keep, then ${next.toLowerCase()}`, keep_last: 'Keep, the last',
+    kept: (/** @type {string} */ part, /** @type {string} */ text) => `${part} kept: ${text}`,
+    nothing_yet: 'Nothing is counted yet. Tap once for each unit, or skip this part.',
+    parts: 'Parts', not_yet: 'not counted in this hold', kept_times: (/** @type {number} */ n) => (n === 1 ? 'counted once' : `counted ${n} times`),
+    strike: 'Strike out', strike_label: (/** @type {string} */ part, /** @type {string} */ text) => `Strike out ${part} ${text}`, struck: (/** @type {string} */ part) => `${part} struck out.`,
+    help_label: 'How to hold the needle',
+    over: 'All counted', over_counted: (/** @type {string} */ parts, /** @type {string} */ unit) => `${parts}, in ${plural(unit)}.`, over_none: 'No part was kept in this hold.',
+    over_hint: 'A second count of the same parts halves the guesswork. Let the needle down, stretch the arm again and mark the unit afresh.',
+    see_proportions: 'See the proportions', see_verdict: 'See what to change', see_loose: 'See what was counted', new_hold: 'New hold, new unit', other_unit: 'Another unit',
+    choose: 'What does your thumb mark?', choose_hint: 'Hold the needle at arm’s length and mark one part with the thumb. A short one, like the head, is best: all others are counted in it.',
+    view_label: 'Seen from', views: { side: 'Side', front: 'Front', top: 'Top', other: 'Other' },
+    no_parts: 'This animal has no parts yet.', add_parts: 'Name its parts', start: (/** @type {string} */ unit) => `Count in ${plural(unit)}`, start_none: 'Choose the unit',
+  },
   failed: { title: 'This page would not open', again: 'Open it again' },
 };
 
