@@ -1,0 +1,4 @@
+package engine
+
+// table is every method, sorted by name. It is never changed.
+var table = sorted()
