@@ -44,6 +44,9 @@ export function say(text) {
   if (at) at.textContent = text;
 }
 
+const numberWords = ['No', 'One', 'Two', 'Three', 'Four', 'Five', 'Six', 'Seven', 'Eight', 'Nine'];
+/** @typedef {{amount: string, side: string, target: string | null, name: string}} Advice */
+
 export const words = {
   close: 'Close', cancel: 'Cancel', done: 'Done', keep: 'Keep', undo: 'Undo', back: 'Back', again: 'Try again', show: 'Show', hide: 'Hide', put_back: 'Put back',
   dock: { label: 'Places', projects: 'Animals', count: 'Count', marks: 'Marks', ratio: 'Ratio', more: 'More' },
@@ -72,6 +75,53 @@ export const words = {
     choose: 'What does your thumb mark?', choose_hint: 'Hold the needle at arm’s length and mark one part with the thumb. A short one, like the head, is best: all others are counted in it.',
     view_label: 'Seen from', views: { side: 'Side', front: 'Front', top: 'Top', other: 'Other' },
     no_parts: 'This animal has no parts yet.', add_parts: 'Name its parts', start: (/** @type {string} */ unit) => `Count in ${plural(unit)}`, start_none: 'Choose the unit',
+  },
+  projects: {
+    title: 'Animals', count: (/** @type {number} */ n) => count(n, 'animal', 'animals'), search: 'Find an animal', none_found: (/** @type {string} */ text) => `No animal is called “${text}”.`, more: 'Show more',
+    add: 'New animal', add_first: 'Start an animal', demo: 'demo', otter: 'An otter, seen from the side',
+    empty: 'Turn a picture into wool, in proportion', step_count: 'Hold a needle at arm’s length, mark one part with your thumb, and count how often it goes into the others.', step_wool: 'Count the same parts on your wool, or lay a ruler on it.', step_mend: 'See which part is out, by how much, and what to do.',
+    try_demo: 'Look at the otter and the owl first', demo_busy: 'Fetching the demo', add_demo: 'Fetch the demo again', bin: (/** @type {number} */ n) => `Bin (${n})`,
+    loose: (/** @type {number} */ n) => `${count(n, 'sitting', 'sittings')} without an animal`, loose_hint: 'Measured on the spot. Give it to an animal when you are ready.',
+    now: 'Measure now, sort it later', now_hint: 'No animal needs to be set up first.', now_count: 'Count', now_ratio: 'Ratio', now_marks: 'Marks', now_ruler: 'Ruler',
+  },
+  project: {
+    title: 'Animal', size: (/** @type {string} */ typed, /** @type {string} */ part) => `${part ? `${part} ` : ''}${typed}`.toLowerCase(), no_size: 'Set the finished size',
+    proportions: 'Proportions', unit_label: 'Show in units of', in_units: (/** @type {string} */ name) => `in ${plural(name)}`, strips_label: (/** @type {string} */ name, /** @type {string} */ unit) => `${name}: each part as a bar, in ${plural(unit || 'unit')}`,
+    groups: (/** @type {number} */ n) => `Measured in ${n} groups that no reading joins yet; each group has its own scale.`,
+    nothing_measured: 'Nothing is measured yet', nothing_hint: 'Count the animal, or your picture of it, with the needle as a sight rule. Its proportions appear here.',
+    places: 'Places', place_unread: 'not measured yet', place_at: (/** @type {string} */ at, /** @type {string} */ u, /** @type {string} */ part, /** @type {string} */ from) => `${at} ± ${u} of the ${part.toLowerCase()}${from ? `, ${from}` : ''}`,
+    two_answers: (/** @type {string} */ name, /** @type {string} */ field) => `Two answers for ${field} of ${name}`, two_answers_hint: 'They were given apart, on two devices. Choose the one that holds; the other stays in the history.', fields: /** @type {Record<string, string>} */ ({ name: 'the name', size: 'the finished size', unit: 'the unit', tolerance: 'the tolerance', order: 'the order', axis: 'length or width', nailed: 'nailed down', binned: 'the bin', struck: 'struck out', animal: 'the kind', from: 'where it starts' }),
+    none: 'none', yes: 'yes', no: 'no',
+    next: (/** @type {string} */ part) => `Next: ${part.toLowerCase()}`, next_count: (/** @type {string} */ part, /** @type {string} */ unit) => `Count the ${part.toLowerCase()} in ${plural(unit)}`,
+    next_why: /** @type {Record<string, string>} */ ({ unread: 'It has no reading yet.', join: 'One reading joins what was measured apart.', rough: 'Its readings are the roughest; a second one helps most.', first: 'Begin with any part; the others are counted in it.' }),
+    reminders: /** @type {Record<string, string>} */ ({ 'no-front': 'No front view yet: widths across show only from the front.', 'no-side': 'No side view yet: lengths along the back show only from the side.', 'no-view': 'No reading says from which side it was taken. A side and a front view are both needed.', 'one-view': 'Some parts were measured from one side only; they are marked below.' }),
+    measure: (/** @type {string} */ name) => `Measure the ${name.toLowerCase()}`, count: 'Count with the needle', marks: 'Marks', ruler: 'Ruler',
+    pieces: 'Pieces of wool', piece_name: (/** @type {number} */ n) => `Piece ${n}`, piece_facts: (/** @type {number} */ readings, /** @type {number} */ checks) => `${count(readings, 'reading', 'readings')}, ${count(checks, 'check', 'checks')}`, no_pieces: 'Once there is wool to hold against the animal, measure it here.', add_piece: 'New piece',
+    parts: 'Parts', part_one: 'part', part_many: 'parts', readings: 'Readings', readings_count: (/** @type {number} */ n, /** @type {number} */ off) => (off ? `${n}, ${count(off, 'disagrees', 'disagree')}` : String(n)), one_view: 'Seen from one side only', calculator: 'Ratio calculator',
+    rename: 'Name and size', export: 'Save to a file', bin: 'Put in the bin', binned: (/** @type {string} */ name) => `${name} is in the bin.`,
+  },
+  size: { title: 'Name and finished size', name: 'Name', size: 'Finished size', example: '18 cm', part: 'of which part' },
+  verdict: {
+    title: 'Piece', sub: (/** @type {string} */ piece, /** @type {string} */ name) => `${piece} beside the ${name.toLowerCase()}`, sub_new: (/** @type {string} */ name) => `to be made like the ${name.toLowerCase()}`,
+    to_change: (/** @type {number} */ n) => (n === 1 ? 'One part to change' : `${numberWords[n] ?? n} parts to change`), all_right: 'In proportion', too_rough_title: 'Too rough to tell',
+    scale_label: 'What fixes the scale', at_size: (/** @type {string} */ typed) => `At ${typed}`, at_size_none: 'At size', keep_part: 'Keep a part', keep_this: (/** @type {string} */ name) => (name ? `Keep ${name.toLowerCase()}` : 'Keep a part'), least_work: 'Least work', pick: 'Which part are you happy with?',
+    scale_notes: { size: 'Against the finished size. Everything is judged as it should end up.', keep: 'Against the part you keep. The rest follows it.', 'least-work': 'At the size that asks for the least felting; taking away counts three times as much as adding.' },
+    nominal: 'The millimetres hold if the finished size does: no ruler has been on this piece.',
+    across: ', across', yours: 'yours', strip_label: (/** @type {string} */ part, /** @type {string} */ name) => `${part}: the ${name.toLowerCase()} above, your piece below`,
+    add: (/** @type {string} */ amount) => `add ${amount}`, take_in: (/** @type {string} */ amount) => `take in ${amount}`, move: (/** @type {string} */ amount) => `move ${amount}`,
+    chips: /** @type {Record<string, string>} */ ({ right: 'right', 'too-rough': 'too rough to tell', unknown: 'not known' }), half_of_that: 'half of that',
+    do_add_length: (/** @type {Advice} */ a) => `Needle on ${a.amount} of wool at the free end, as thick as that end${a.target ? `, until it is ${a.target} long` : ''}. Straight at the surface.`,
+    do_add_width: (/** @type {Advice} */ a) => `Lay on ${a.side} on each side${a.target ? `, to ${a.target} across` : ''}. Thin layers, needled straight at the surface.`,
+    do_take_length: (/** @type {Advice} */ a) => `Press in ${a.amount} from the ends${a.target ? `, to ${a.target}` : ''}: angle in from the tip, straight in and straight out.`,
+    do_take_width: (/** @type {Advice} */ a) => `Press in ${a.side} on each side, all round${a.target ? `, to ${a.target} across` : ''}. Straight at the surface, straight in and straight out.`,
+    do_rough: (/** @type {Advice} */ a) => `The readings of the ${a.name} differ by less than they could be off. Measure once more before changing the wool.`,
+    nailed: 'This part is nailed down: change the others, or another scale.', show_sum: 'Show the sum', hide_sum: 'Hide the sum', repeat: (/** @type {string} */ part, /** @type {boolean} */ piece) => `Count the ${part.toLowerCase()} again, on the ${piece ? 'wool' : 'animal'}`,
+    do_move: (/** @type {string} */ name, /** @type {string} */ amount, /** @type {string} */ toward, /** @type {string} */ part, /** @type {string} */ from) => `Set the ${name} ${amount} ${toward === 'start' ? 'nearer to' : 'further from'} the start of the ${part?.toLowerCase() ?? 'part'}${from ? ` (${from})` : ''}.`,
+    place_is: (/** @type {string} */ piece, /** @type {string} */ subject, /** @type {string} */ part) => `At ${piece} of the ${part?.toLowerCase() ?? 'part'}; on the animal at ${subject}.`,
+    right: 'Right', overview: (/** @type {string} */ name) => `The ${name.toLowerCase()} at this scale`, overview_label: 'Each part of the animal as a bar, to one scale', unknown: (/** @type {number} */ n) => `${count(n, 'part', 'parts')} not compared`,
+    whys: /** @type {Record<string, string>} */ ({ 'not-read-on-subject': 'no reading on the animal yet', 'not-read-on-piece': 'no reading on this piece yet', 'not-joined': 'no chain of readings reaches it', 'no-millimetres': 'a ruler reading is needed for this scale' }),
+    checks: 'Checks kept', readings: 'Readings of this piece', care: 'Eyes on the needle, straight in and straight out, finger guards on.', care_more: 'Cautions', count: 'Count', ruler: 'Ruler', marks: 'Marks', keep_check: (/** @type {number} */ n) => `Keep this as check ${n}`, check_kept: (/** @type {number} */ n) => `Check ${n} is kept. What you measure from now on replaces it, part by part.`,
+    begin: 'Measure the wool', begin_hint: (/** @type {string} */ name) => `Count the same parts on your piece as on the ${name.toLowerCase()}, or lay a ruler on it. One ruler reading turns every answer into millimetres.`,
   },
   failed: { title: 'This page would not open', again: 'Open it again' },
 };

@@ -1,0 +1,163 @@
+// What to change on a piece: which part is out, by how much, and what to do, in a sentence, a picture and a sum.
+import { html, nothing } from '../lib/lit-html.js';
+import { ask } from '../ask.js';
+import { icon, shapeOf } from '../icons.js';
+import { bodyStrips, partStrip } from '../draw/strip.js';
+import { listed, num, percent, words } from '../words.js';
+
+const w = words.verdict;
+const order = /** @type {Record<string, number>} */ ({ 'take-in': 0, add: 1, 'too-rough': 2, right: 3, unknown: 4 });
+
+/** @param {import('../app.js').Stage} stage @returns {import('../app.js').Screen} */
+export function open(stage) {
+  const [project, piece] = stage.path;
+  /** @type {any} */
+  let seen = null;
+  /** @type {{mode: string, part?: string} | undefined} */
+  let scale;
+  /** @type {Map<string, string[]>} */
+  const sums = new Map();
+  let picking = false;
+  let busy = false;
+
+  async function load() {
+    seen = await ask('view', { name: 'verdict', project, piece, scale });
+    sums.clear();
+  }
+
+  /** @param {{mode: string, part?: string}} wanted */
+  async function change(wanted) {
+    scale = wanted;
+    picking = false;
+    try { await load(); } catch (error) { stage.trouble(error); }
+    stage.draw();
+  }
+
+  /** @param {any} part */
+  async function sum(part) {
+    const id = part.part ?? part.id;
+    if (sums.has(id)) sums.delete(id);
+    else {
+      try { sums.set(id, (await ask('view', { name: 'workings', project, piece, scale, part: id })).lines); } catch (error) { stage.trouble(error); }
+    }
+    stage.draw();
+  }
+
+  async function keep() {
+    if (busy) return;
+    busy = true;
+    try {
+      await ask('keepCheck', { piece, scale: seen.scale_used ?? seen.scale, tolerance: seen.tolerance });
+      stage.tell(w.check_kept((seen.checks ?? 0) + 1));
+    } catch (error) { stage.trouble(error); } finally { busy = false; }
+  }
+
+  const sorted = () => [...(seen.parts ?? [])].sort((a, b) => order[a.verdict] - order[b.verdict]);
+  const of = (/** @type {string} */ verdict) => (seen.parts ?? []).filter((/** @type {any} */ part) => part.verdict === verdict);
+  const toChange = () => [...of('add'), ...of('take-in')].length + (seen.places ?? []).filter((/** @type {any} */ place) => place.verdict === 'move').length;
+
+  function view() {
+    if (!seen.parts?.some((/** @type {any} */ part) => part.verdict !== 'unknown')) return nothingYet();
+    const n = toChange();
+    return html`
+      <div class="head"><h1 tabindex="-1">${n === 0 ? (of('too-rough').length ? w.too_rough_title : w.all_right) : w.to_change(n)}</h1><p class="sub">${w.sub(seen.piece.name, seen.project.name)}</p></div>
+      <div class="columns">
+        <div class="stack">${scales()}${sorted().filter((part) => ['add', 'take-in', 'too-rough'].includes(part.verdict)).map(partCard)}${(seen.places ?? []).filter((/** @type {any} */ place) => place.verdict !== 'unknown').map(placeCard)}</div>
+        <div class="stack stick">${right()}${overview()}${unknown()}${more()}</div>
+      </div>
+      ${foot()}`;
+  }
+
+  function scales() {
+    const now = seen.scale.mode;
+    const modes = seen.modes ?? [];
+    const cost = (/** @type {string} */ mode) => { const one = modes.find((/** @type {any} */ m) => m.mode === mode); return one?.work_text ? html`<small>${one.work_text}</small>` : nothing; };
+    return html`<div class="seg" role="group" aria-label=${w.scale_label}>
+        <button aria-pressed=${now === 'size'} ?disabled=${!seen.project.size} @click=${() => change({ mode: 'size' })}>${seen.project.size ? w.at_size(seen.project.size.typed) : w.at_size_none}${cost('size')}</button>
+        <button aria-pressed=${now === 'keep'} @click=${() => { picking = !picking; stage.draw(); }}>${now === 'keep' ? w.keep_this(seen.scale.name ?? '') : w.keep_part}${cost('keep')}</button>
+        <button aria-pressed=${now === 'least-work'} @click=${() => change({ mode: 'least-work' })}>${w.least_work}${cost('least-work')}</button></div>
+      ${picking ? html`<div class="card"><h2>${w.pick}</h2><div class="row">${seen.parts.filter((/** @type {any} */ part) => part.verdict !== 'unknown').map((/** @type {any} */ part) => html`<button class="btn" @click=${() => change({ mode: 'keep', part: part.part })}>${part.name}</button>`)}</div></div>` : html`<p class="sub small scale-note">${w.scale_notes[/** @type {'size'} */ (now)]}${seen.mm_nominal ? ` ${w.nominal}` : ''}</p>`}`;
+  }
+
+  /** @param {any} part */
+  function partCard(part) {
+    const width = part.axis === 'width';
+    const id = part.part;
+    return html`<article class="card verdict-card" data-verdict=${part.verdict}>
+      <div class="row"><h2>${part.name}${width ? w.across : ''}</h2><span class=${`chip ${part.verdict} end`}>${icon(shapeOf[part.verdict], 17)}${chip(part)}</span></div>
+      ${part.strip ? partStrip({ ...part.strip, verdict: part.verdict }, { subject: seen.project.name, piece: w.yours, label: w.strip_label(part.name, seen.project.name) }) : nothing}
+      <p>${advice(part, width)}</p>
+      ${part.nailed ? html`<p class="sub small">${w.nailed}</p>` : nothing}
+      ${part.verdict === 'too-rough' ? repeat(part) : html`<button class="text" aria-expanded=${sums.has(id)} @click=${() => sum(part)}>${sums.has(id) ? w.hide_sum : w.show_sum}</button>
+      ${sums.has(id) ? html`<div class="sum">${sums.get(id)?.map((line) => html`<p>${line}</p>`)}</div>` : nothing}`}
+    </article>`;
+  }
+
+  /** @param {any} part */
+  function chip(part) {
+    if (part.verdict === 'add') return w.add(part.amount_text ?? percent(part.amount_ratio));
+    if (part.verdict === 'take-in') return w.take_in(part.amount_text ?? percent(part.amount_ratio));
+    return w.chips[/** @type {'right'} */ (part.verdict)];
+  }
+
+  /** What to do, in a sentence. @param {any} part @param {boolean} width */
+  function advice(part, width) {
+    const texts = { amount: part.amount_text ?? percent(part.amount_ratio), side: part.each_side_text ?? w.half_of_that, target: part.target_text, name: part.name.toLowerCase() };
+    if (part.verdict === 'add') return width ? w.do_add_width(texts) : w.do_add_length(texts);
+    if (part.verdict === 'take-in') return width ? w.do_take_width(texts) : w.do_take_length(texts);
+    return w.do_rough(texts);
+  }
+
+  /** @param {any} part */
+  function repeat(part) {
+    if (!part.repeat) return nothing;
+    const onPiece = part.repeat.of === 'piece';
+    const target = onPiece ? piece : 'subject';
+    return html`<a class="btn full" href=${`#/count?project=${project}&of=${target}&part=${part.repeat.part}`}>${icon('again', 20)}${w.repeat(part.repeat.name ?? part.name, onPiece)}</a>`;
+  }
+
+  /** @param {any} place */
+  function placeCard(place) {
+    return html`<article class="card verdict-card" data-verdict=${place.verdict}><div class="row"><h2>${place.name}</h2><span class=${`chip ${place.verdict === 'move' ? 'add' : place.verdict} end`}>${icon(shapeOf[place.verdict], 17)}${place.verdict === 'move' ? w.move(place.move_text ?? '') : w.chips[/** @type {'right'} */ (place.verdict)]}</span></div>
+      <p>${place.verdict === 'move' ? w.do_move(place.name.toLowerCase(), place.move_text ?? '', place.toward, place.part_name, place.from) : w.place_is(percent(place.at_piece), percent(place.at_subject), place.part_name)}</p></article>`;
+  }
+
+  function right() {
+    const fine = of('right');
+    return fine.length ? html`<div class="card"><div class="row"><h2>${w.right}</h2><span class="chip right end">${icon('right', 17)}${num(fine.length, 0)}</span></div><p>${listed(fine.map((/** @type {any} */ part) => part.name))}</p></div>` : nothing;
+  }
+
+  function overview() {
+    const rows = seen.parts.filter((/** @type {any} */ part) => part.body_share != null);
+    if (!rows.length) return nothing;
+    return html`<div class="card stack"><h2>${w.overview(seen.project.name)}</h2>${bodyStrips(rows.map((/** @type {any} */ part) => ({ id: part.part, name: part.name, share: part.body_share, u: 0, unit: 0, text: part.target_text ?? num(part.ratio_subject, 2) })), w.overview_label)}</div>`;
+  }
+
+  function unknown() {
+    const list = of('unknown');
+    return list.length ? html`<details class="card"><summary>${w.unknown(list.length)}</summary><ul class="plain">${list.map((/** @type {any} */ part) => html`<li><b>${part.name}</b>: ${w.whys[/** @type {'not-joined'} */ (part.why)] ?? ''}</li>`)}</ul></details>` : nothing;
+  }
+
+  function more() {
+    return html`<ul class="list"><li><a class="item" href=${`#/checks/${project}/${piece}`}><b>${w.checks}</b><span class="end">${num(seen.checks ?? 0, 0)}</span></a></li>
+      <li><a class="item" href=${`#/readings/${project}?of=${piece}`}><b>${w.readings}</b><span class="end">${icon('more')}</span></a></li></ul>
+      <p class="care small">${icon('look', 20)}<span>${w.care} <a href="#/care">${w.care_more}</a></span></p>`;
+  }
+
+  function foot() {
+    return html`<div class="foot">${measuring()}<button class="btn go full" data-testid="keep-check" ?disabled=${busy} @click=${keep}>${w.keep_check((seen.checks ?? 0) + 1)}</button></div>`;
+  }
+
+  function measuring() {
+    const to = (/** @type {string} */ screen) => `#/${screen}?project=${project}&of=${piece}`;
+    return html`<div class="three"><a class="btn" data-testid="count-piece" href=${to('count')}>${icon('needle', 22)}${w.count}</a><a class="btn" href=${to('ruler')}>${icon('ruler', 22)}${w.ruler}</a><a class="btn" href=${to('marks')}>${icon('marks', 22)}${w.marks}</a></div>`;
+  }
+
+  /** A piece with nothing to compare yet is told how to begin. */
+  function nothingYet() {
+    return html`<div class="head"><h1 tabindex="-1">${seen.piece.name}</h1><p class="sub">${w.sub_new(seen.project.name)}</p></div>
+      <div class="stack narrow"><div class="card look"><h2>${w.begin}</h2><p>${w.begin_hint(seen.project.name)}</p></div>${measuring()}${unknown()}</div>`;
+  }
+
+  return { get title() { return seen?.piece?.name ?? w.title; }, get back() { return { href: `#/project/${project}`, text: seen?.project?.name ?? words.back }; }, load, view };
+}
