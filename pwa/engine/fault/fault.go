@@ -26,6 +26,9 @@ const (
 	TooMany       = "too-many"        // a list longer than its limit
 	BadName       = "bad-name"        // a name that is empty, too long, or holds control characters
 	NotOneOf      = "not-one-of"      // a word or number that is not one of those allowed
+	EmptyText     = "empty-text"      // nothing was typed where a length or count is needed
+	NotALength    = "not-a-length"    // a typed text that is no length or count
+	UnknownUnit   = "unknown-unit"    // a typed unit other than mm, cm and in
 	EngineCrashed = "engine-crashed"  // a fault of the engine itself
 )
 
@@ -33,7 +36,8 @@ const (
 func Codes() []string {
 	return []string{
 		UnknownMethod, RequestTooBig, NotJSON, TrailingData, UnknownField, RepeatedField,
-		WrongType, MissingField, OutOfRange, TooMany, BadName, NotOneOf, EngineCrashed,
+		WrongType, MissingField, OutOfRange, TooMany, BadName, NotOneOf,
+		EmptyText, NotALength, UnknownUnit, EngineCrashed,
 	}
 }
 
