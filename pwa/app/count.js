@@ -41,3 +41,16 @@ export const valueOf = (count) => count.whole + count.part / count.of;
 export const shareOf = (count) => count.part / count.of;
 /** @param {Count} count */
 export const isEmpty = (count) => count.whole === 0 && count.part === 0;
+
+/** A kept value as it was counted: wholes and steps. @param {number} value @param {number | null} denominator @returns {{whole: number, part: number, of: number}} */
+export function fromValue(value, denominator) {
+  const of = denominator || FREE;
+  const steps = Math.round(value * of);
+  return { whole: Math.floor(steps / of), part: steps % of, of };
+}
+
+/** How far a thumb slides for one step of the fraction, px. @param {Count} count */
+const slide = (count) => (count.of > 8 ? 12 : count.of > 4 ? 30 : 46);
+
+/** The step of the fraction a slide has reached; a slide alone never makes a whole unit. @param {Count} count @param {number} from the step it began at @param {number} up px */
+export const slid = (count, from, up) => Math.max(0, Math.min(count.of - 1, from + Math.round(up / slide(count))));

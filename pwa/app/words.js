@@ -29,6 +29,10 @@ export function fraction(part, of) {
   return glyphs[lower[key] ?? key] ?? key;
 }
 
+/** A count as it is written: 3 ¼, or ¾ alone. @param {{whole: number, part: number, of: number}} count */
+export const counted = ({ whole, part, of }) => (of === 20 ? num(whole + part / of, 2) : `${whole || part === 0 ? num(whole, 0) : ''}${fraction(part, of)}`);
+/** With a capital, as a heading has it. @param {string} text */
+export const cap = (text) => text.charAt(0).toLocaleUpperCase(locale) + text.slice(1);
 const fractionWords = /** @type {Record<string, string>} */ ({ '½': 'a half', '⅓': 'a third', '⅔': 'two thirds', '¼': 'a quarter', '¾': 'three quarters', '⅛': 'an eighth', '⅜': 'three eighths', '⅝': 'five eighths', '⅞': 'seven eighths' });
 /** More than one of a part, as a unit of counting: head, heads. @param {string} name */
 export function plural(name) {
@@ -54,7 +58,7 @@ export const words = {
   update: { ready: 'A new version is ready.', use: 'Use it now' },
   pad: {
     title: 'Count', loose_name: 'no project', loose_unit: 'unit', loose_part: (/** @type {number} */ n) => `Length ${n}`,
-    counted_in: (/** @type {string} */ unit) => `counted in ${plural(unit)}`,
+    counted_in: (/** @type {string} */ unit) => `counted in ${plural(unit)}`, along: (/** @type {string} */ part, /** @type {string} */ from) => `along the ${part.toLowerCase()}${from ? `, ${from}` : ''}`,
     doubt: (/** @type {string} */ u, /** @type {string} */ unit) => `± ${u} ${plural(unit)}`,
     line: (/** @type {number} */ whole, /** @type {string} */ rest) => (rest ? `${count(whole, 'step', 'steps')} of the needle and ${rest}` : `${count(whole, 'step', 'steps')} of the needle`),
     spoken: (/** @type {number} */ whole, /** @type {string} */ rest) => (rest ? (whole ? `${whole} and ${fractionWords[rest] ?? rest}` : fractionWords[rest] ?? rest) : String(whole)),
