@@ -83,7 +83,11 @@ function note(what) {
     : html`<button class="text" @click=${clearNote}>${words.close}</button>`}</div>`;
 }
 
-function draw() { render(frame(), root); }
+let begun = false;
+function draw() {
+  if (!begun) { root.replaceChildren(); begun = true; } // the word that stood there while the app came
+  render(frame(), root);
+}
 
 function clearNote() { state.note = null; clearTimeout(noteTimer); draw(); }
 

@@ -127,6 +127,38 @@ export const words = {
     checks: 'Checks kept', readings: 'Readings of this piece', care: 'Eyes on the needle, straight in and straight out, finger guards on.', care_more: 'Cautions', count: 'Count', ruler: 'Ruler', marks: 'Marks', keep_check: (/** @type {number} */ n) => `Keep this as check ${n}`, check_kept: (/** @type {number} */ n) => `Check ${n} is kept. What you measure from now on replaces it, part by part.`,
     begin: 'Measure the wool', begin_hint: (/** @type {string} */ name) => `Count the same parts on your piece as on the ${name.toLowerCase()}, or lay a ruler on it. One ruler reading turns every answer into millimetres.`,
   },
+  care: {
+    title: 'Hold the needle, take care', sub: 'A needle at arm’s length is a ruler without numbers.',
+    how: 'How to hold it', hold_label: 'A fist at arm’s length holds a needle upright. The cork on its tip is level with the top of an owl’s head, the thumbnail with its chin.', stance_label: 'Someone sights along a straight arm: one eye, the needle upright, the owl’s head between cork and thumb.',
+    steps: [
+      'Put a cork or the sheath on the tip and turn it away from every face. Its edge goes to one end of the part.',
+      'Slide your thumbnail to the other end. What lies between is your unit.',
+      'Keep the thumb where it is and step the needle along the next part. What is left over is the fraction.',
+      'Look with one eye, and always the same one.',
+      'Stretch the arm fully, every time.',
+      'Hold the needle square to your line of sight: upright for what stands, across for what lies.',
+    ],
+    hand: (/** @type {string} */ hand) => `Drawn for the ${hand} hand.`, other_hand: 'Show the other hand',
+    slips: 'Three slips, and what they cost', slips_sub: 'Small ones hardly matter. These are the ones to watch.',
+    arm: 'The arm is not quite stretched', arm_says: (/** @type {string} */ off, /** @type {string} */ error) => `${off} short of a full stretch, that reading comes out ${error} off from the others.`, arm_label: (/** @type {string} */ off) => `A needle ${off} nearer to the eye: the part covers less of it.`, arm_choices: 'How much too short',
+    tilt: 'The needle leans', tilt_says: (/** @type {string} */ tilt, /** @type {string} */ error) => `Leaning ${tilt} toward the animal or away from it, the needle shows its length ${error} too short.`, tilt_label: (/** @type {string} */ tilt) => `A needle leaning by ${tilt}: seen from the eye it is shorter.`, tilt_choices: 'How far it leans',
+    depth: 'One part is nearer than the rest', depth_says: (/** @type {string} */ nearer, /** @type {string} */ distance, /** @type {string} */ error) => `A head ${nearer} nearer than the body counts ${error} too big from ${distance}. Step back: it shrinks.`, depth_label: (/** @type {string} */ distance) => `Seen from ${distance}, a nearer part hides more than its own length of what is behind it.`, depth_choices: 'How far away you stand',
+    off: (/** @type {number} */ share) => percent(share < 0 ? -share : share, 1), working: 'Working it out',
+    choices: {
+      metric: { arm: [[10, '1 cm'], [20, '2 cm'], [50, '5 cm']], nearer: [50, '5 cm'], distance: [[600, '60 cm'], [1000, '1 m'], [2000, '2 m'], [4000, '4 m']] },
+      inches: { arm: [[12.7, '½ in'], [25.4, '1 in'], [50.8, '2 in']], nearer: [50.8, '2 in'], distance: [[609.6, '2 ft'], [914.4, '3 ft'], [1828.8, '6 ft'], [3657.6, '12 ft']] },
+      tilt: [[0.17453292519943295, '10°'], [0.3490658503988659, '20°'], [0.5235987755982988, '30°']],
+    },
+    cautions: 'Cautions',
+    lists: [
+      { title: 'When you sight', points: ['Felting needles are barbed and brittle. Cork or sheath on the tip, the tip away from every face.', 'Among children, use a pencil or a knitting needle. It measures just as well.', 'Stand still while you sight, away from paths and steps.'] },
+      { title: 'When you felt', points: ['Eyes on the needle, straight in and straight out, over a thick pad. Finger guards help.', 'Count needles out and in at a class. If a tip breaks, find it before going on.', 'Fold wire ends back and cover them with wool.'] },
+      { title: 'What you make', points: ['With wool eyes, beads, wire or loose wool it is a decoration, not a toy for small children.', 'Whoever sells it as a toy meets the local rules for toys.'] },
+      { title: 'Whom you measure', points: ['Ask before you photograph people or measure someone’s animal.', 'Keep away from wild animals. A picture of one is as good.'] },
+    ],
+    first: 'Local rules and trained people come first.',
+    understood: 'I will take care', back: 'Go on', back_to: 'Back', settings: 'Settings',
+  },
   failed: { title: 'This page would not open', again: 'Open it again' },
 };
 
