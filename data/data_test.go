@@ -1,0 +1,201 @@
+package data
+
+import (
+	"encoding/json"
+	"errors"
+	"slices"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+const (
+	one = `"aaaaaaaaaaaaaaaa"`
+	two = `"bbbbbbbbbbbbbb27"`
+)
+
+// samples is for each kind and field what is taken and what is refused, by
+// JSON; a refused value is followed by where its fault lies.
+var samples = map[string]struct{ taken, refused []string }{
+	"project.name":      {[]string{`"otter"`, `"é"`, `"` + strings.Repeat("x", 200) + `"`}, []string{`""`, "", `" "`, "", `null`, "", `3`, "", `"a\nb"`, "", `"\u0085"`, "", `"` + strings.Repeat("é", 101) + `"`, ""}},
+	"project.animal":    {[]string{`"otter"`, `""`}, []string{`null`, ""}},
+	"project.size":      {[]string{`null`, `{"part":` + one + `,"mm":180,"typed":"18 cm"}`, `{"part":` + one + `,"mm":0.1}`}, []string{`{}`, ".part", `{"part":` + one + `,"mm":0}`, ".mm", `{"part":` + one + `,"mm":10000001}`, ".mm", `{"part":` + one + `,"mm":1,"cm":1}`, ".cm", `[]`, "", `{"part":"x","mm":1}`, ".part"}},
+	"project.unit":      {[]string{`null`, one, two}, []string{`"subject"`, "", `"AAAAAAAAAAAAAAAA"`, "", `"aaaaaaaaaaaaaaa1"`, "", `"aaaaaaaaaaaaaaaaa"`, ""}},
+	"project.tolerance": {[]string{`null`, `0.04`}, []string{`0`, "", `1`, "", `-0.1`, "", `"0.04"`, ""}},
+	"project.made":      {[]string{`"2026-11-25"`, `"2028-02-29"`}, []string{`"2026-02-29"`, "", `"2026-1-2"`, "", `"2026-13-01"`, "", `null`, "", `"25.11.2026"`, ""}},
+	"project.binned":    {[]string{`"2026-11-25"`, `null`}, []string{`true`, ""}},
+	"project.demo":      {[]string{`true`, `false`}, []string{`null`, "", `1`, ""}},
+	"part.project":      {[]string{`null`, one}, []string{`""`, ""}},
+	"part.name":         {[]string{`"tail"`}, []string{`""`, ""}},
+	"part.axis":         {[]string{`"length"`, `"width"`}, []string{`"depth"`, "", `null`, ""}},
+	"part.order":        {[]string{`1`, `-2.5`, `0`}, []string{`1e8`, "", `"1"`, "", `null`, ""}},
+	"part.nailed":       {[]string{`true`}, []string{`"yes"`, ""}},
+	"part.binned":       {[]string{`null`}, []string{`""`, ""}},
+	"part.as":           {[]string{`null`, one}, []string{`1`, ""}},
+	"place.project":     {[]string{`null`, one}, []string{`false`, ""}},
+	"place.name":        {[]string{`"eye"`}, []string{`""`, ""}},
+	"place.part":        {[]string{one}, []string{`null`, ""}},
+	"place.from":        {[]string{`"nose"`, `""`}, []string{`null`, ""}},
+	"place.binned":      {[]string{`null`}, []string{`0`, ""}},
+	"piece.project":     {[]string{`null`, one}, []string{`false`, ""}},
+	"piece.name":        {[]string{`"first"`}, []string{`""`, ""}},
+	"piece.made":        {[]string{`"2026-11-25"`}, []string{`"2026-11-25T10:00"`, ""}},
+	"piece.binned":      {[]string{`null`}, []string{`0`, ""}},
+	"sitting.project":   {[]string{`null`, one}, []string{`false`, ""}},
+	"sitting.fact": {[]string{
+		`{"of":"subject","method":"sight","unit":` + one + `,"view":"side","denominator":4,"arm_mm":600,"made":"2026-11-25T10:00"}`,
+		`{"of":` + one + `,"method":"ruler","unit":null,"view":null,"denominator":null,"arm_mm":null,"made":"2026-11-25T10:00"}`,
+		`{"of":` + one + `,"method":"marks","denominator":0,"made":"2026-11-25T23:59"}`,
+	}, []string{
+		`{"of":"piece","method":"sight","made":"2026-11-25T10:00"}`, ".of",
+		`{"of":"subject","method":"guess","made":"2026-11-25T10:00"}`, ".method",
+		`{"of":"subject","method":"sight"}`, ".made",
+		`{"of":"subject","method":"sight","made":"2026-11-25T1:00"}`, ".made",
+		`{"of":"subject","method":"sight","made":"2026-11-25T24:00"}`, ".made",
+		`{"of":"subject","method":"sight","made":"2026-11-25T10:00","view":"back"}`, ".view",
+		`{"of":"subject","method":"sight","made":"2026-11-25T10:00","denominator":5}`, ".denominator",
+		`{"of":"subject","method":"sight","made":"2026-11-25T10:00","denominator":2.5}`, ".denominator",
+		`{"of":"subject","method":"sight","made":"2026-11-25T10:00","arm_mm":0}`, ".arm_mm",
+		`{"of":"subject","method":"sight","made":"2026-11-25T10:00","arm":1}`, ".arm",
+	}},
+	"sitting.struck":  {[]string{`true`, `false`}, []string{`null`, ""}},
+	"reading.project": {[]string{`null`, one}, []string{`false`, ""}},
+	"reading.fact": {[]string{
+		`{"sitting":` + one + `,"part":` + two + `,"place":null,"value":3.25,"denominator":4,"typed":null}`,
+		`{"sitting":` + one + `,"part":` + two + `,"place":` + one + `,"value":0,"denominator":null,"typed":"0"}`,
+		`{"sitting":` + one + `,"part":` + two + `,"value":30.1625,"typed":"1 3/16 in"}`,
+	}, []string{
+		`{"sitting":` + one + `,"part":` + two + `,"value":0}`, ".value",
+		`{"sitting":` + one + `,"part":` + two + `,"place":null,"value":0}`, ".value",
+		`{"sitting":` + one + `,"part":` + two + `,"value":-3}`, ".value",
+		`{"sitting":` + one + `,"part":` + two + `,"value":"3"}`, ".value",
+		`{"sitting":` + one + `,"part":` + two + `}`, ".value",
+		`{"sitting":` + one + `,"value":1}`, ".part",
+		`{"sitting":` + one + `,"part":` + two + `,"value":1,"typed":"\u0000"}`, ".typed",
+		`{"sitting":` + one + `,"part":` + two + `,"value":1,"place":"eye"}`, ".place",
+		`null`, "",
+	}},
+	"reading.struck": {[]string{`true`, `false`}, []string{`null`, ""}},
+	"check.project":  {[]string{`null`, one}, []string{`false`, ""}},
+	"check.fact": {[]string{
+		`{"piece":` + one + `,"made":"2026-11-25T10:00","scale":{"mode":"size","part":` + two + `,"mm":180},"tolerance":0.04,"sittings":[]}`,
+		`{"piece":` + one + `,"made":"2026-11-25T10:00","scale":{"mode":"keep","part":` + two + `},"tolerance":0.04,"sittings":[` + one + `,` + two + `]}`,
+		`{"piece":` + one + `,"made":"2026-11-25T10:00","scale":{"mode":"least-work","cost":3},"tolerance":0.04,"sittings":[]}`,
+	}, []string{
+		`{"piece":` + one + `,"made":"2026-11-25T10:00","scale":{"mode":"most-work"},"tolerance":0.04,"sittings":[]}`, ".scale.mode",
+		`{"piece":` + one + `,"made":"2026-11-25T10:00","scale":null,"tolerance":0.04,"sittings":[]}`, ".scale",
+		`{"piece":` + one + `,"made":"2026-11-25T10:00","scale":{"mode":"keep","to":1},"tolerance":0.04,"sittings":[]}`, ".scale.to",
+		`{"piece":` + one + `,"made":"2026-11-25T10:00","scale":{"mode":"keep"},"tolerance":4,"sittings":[]}`, ".tolerance",
+		`{"piece":` + one + `,"made":"2026-11-25T10:00","scale":{"mode":"keep"},"tolerance":0.04,"sittings":[` + one + `,7]}`, ".sittings[1]",
+		`{"piece":` + one + `,"made":"2026-11-25T10:00","scale":{"mode":"keep"},"tolerance":0.04,"sittings":null}`, ".sittings",
+		`{"piece":` + one + `,"made":"2026-11-25T10:00","scale":{"mode":"keep"},"tolerance":0.04}`, ".sittings",
+		`{"piece":` + one + `,"made":"2026-11-25T10:00","scale":{"mode":"keep"},"tolerance":0.04,"sittings":[` + strings.Repeat(one+",", MaxListed) + one + `]}`, ".sittings",
+	}},
+	"check.struck": {[]string{`true`, `false`}, []string{`null`, ""}},
+}
+
+func TestEveryFieldTakesAndRefuses(t *testing.T) {
+	seen := 0
+	for _, kind := range Kinds() {
+		for _, field := range kind.Fields {
+			seen++
+			sample, ok := samples[kind.Name+"."+field.Name]
+			if !ok || len(sample.taken) == 0 || len(sample.refused) == 0 {
+				t.Errorf("%s.%s is not tried here", kind.Name, field.Name)
+			}
+			for _, text := range sample.taken {
+				if err := Check(kind.Name, field.Name, value(t, text)); err != nil {
+					t.Errorf("%s.%s refused %s: %v", kind.Name, field.Name, text, err)
+				}
+			}
+			for i := 0; i < len(sample.refused); i += 2 {
+				refused(t, kind.Name, field.Name, sample.refused[i], sample.refused[i+1])
+			}
+		}
+	}
+	if seen != len(samples) {
+		t.Errorf("%d fields are there, %d are tried", seen, len(samples))
+	}
+}
+
+func refused(t *testing.T, kind, field, text, at string) {
+	var e *Error
+	if err := Check(kind, field, value(t, text)); !errors.As(err, &e) || e.Code != CodeValue {
+		t.Errorf("%s.%s took %s: %v", kind, field, text, err)
+		return
+	}
+	if e.At != "value"+at || !strings.HasPrefix(e.Text, field+at+" ") || len(e.Text) > 300 {
+		t.Errorf("%s.%s, %s: told at %q: %s", kind, field, text, e.At, e.Text)
+	}
+}
+
+func value(t *testing.T, text string) any {
+	var v any
+	if err := json.Unmarshal([]byte(text), &v); err != nil {
+		t.Fatalf("%s: %v", text, err)
+	}
+	return v
+}
+
+func TestSentences(t *testing.T) {
+	for _, test := range []struct{ kind, field, text, want string }{
+		{"reading", "fact", `{"sitting":` + one + `,"part":` + two + `,"value":-3}`, "fact.value is -3; it must be a number from 0 to 10000000"},
+		{"project", "tolerance", `7`, "tolerance is 7; it must be a number above 0 and below 1, or null"},
+		{"project", "size", `{"part":` + one + `}`, "size.mm is missing"},
+		{"project", "size", `{"part":` + one + `,"mm":1,"<b>":1}`, `size.<b> is not known here`},
+		{"project", "name", `"` + strings.Repeat("ä", 150) + `"`, `name is "` + strings.Repeat("ä", 19) + `... (302 bytes); it must be a text of 1 to 200 bytes without control characters`},
+		{"weight", "name", `1`, `there is no kind of record called "weight"`},
+		{"part", "colour", `1`, `a part has no field called "colour"`},
+	} {
+		err := Check(test.kind, test.field, value(t, test.text))
+		if err == nil || strings.ReplaceAll(err.Error(), `\u003cb\u003e`, "<b>") != test.want {
+			t.Errorf("%s.%s %s:\n got %v\nwant %s", test.kind, test.field, test.text, err, test.want)
+		}
+	}
+}
+
+func TestOnlyFactsAreWrittenOnce(t *testing.T) {
+	for _, kind := range Kinds() {
+		for _, field := range kind.Fields {
+			if got := WrittenOnce(kind.Name, field.Name); got != (field.Name == "fact") || got != field.Once {
+				t.Errorf("%s.%s written once: %t", kind.Name, field.Name, got)
+			}
+		}
+	}
+	if WrittenOnce("nothing", "fact") || WrittenOnce("part", "fact") {
+		t.Error("what is not there is written once")
+	}
+}
+
+func TestKindsIsACopy(t *testing.T) {
+	Kinds()[0].Fields[0].Name = "changed"
+	Kinds()[1].Name = "changed"
+	if Kinds()[0].Fields[0].Name != "name" || Kinds()[1].Name != "part" {
+		t.Error("the table was changed from outside")
+	}
+}
+
+func TestCodesAreSortedAndApart(t *testing.T) {
+	codes := Codes()
+	if !slices.IsSorted(codes) || len(slices.Compact(slices.Clone(codes))) != len(codes) {
+		t.Errorf("%v", codes)
+	}
+}
+
+// TestNoValuePanics gives every field whatever JSON can be.
+func TestNoValuePanics(t *testing.T) {
+	leaf := rapid.OneOf(rapid.Just[any](nil), rapid.Float64().AsAny(), rapid.String().AsAny(), rapid.Bool().AsAny())
+	deep := rapid.Deferred(func() *rapid.Generator[any] {
+		names := rapid.OneOf(rapid.String(), rapid.SampledFrom([]string{"part", "mm", "sitting", "value", "scale", "of", "made"}))
+		return rapid.OneOf(leaf, rapid.SliceOfN(leaf, 0, 3).AsAny(), rapid.MapOfN(names, leaf, 0, 5).AsAny())
+	})
+	rapid.Check(t, func(t *rapid.T) {
+		kind := rapid.SampledFrom(Kinds()).Draw(t, "kind")
+		field := rapid.SampledFrom(kind.Fields).Draw(t, "field")
+		err := Check(kind.Name, field.Name, deep.Draw(t, "value"))
+		if e, ok := err.(*Error); err != nil && (!ok || e.Text == "" || !strings.HasPrefix(e.At, "value")) {
+			t.Fatalf("%v", err)
+		}
+	})
+}
