@@ -29,6 +29,7 @@ const drawings = {
   skip: line('M4 5l9 8-9 8M13 5l9 8-9 8'),
   again: line('M21 9a9 9 0 10.500 7M21 3v6h-6'),
   hand: line('M7 24v-5l-4-6c-1-2 2-3 3-1l3 3V4c0-3 4-3 4 0v8l7 1c3 1 3 3 3 6l-1 5'),
+  erase: line('M9 6h14v14H9l-7-7zM12.500 10l6 6M18.500 10l-6 6'),
   close: line('M6 6l14 14M20 6L6 20'),
   nail: svg`${line('M13 9v13')}${line('M7 6h12')}`,
 };

@@ -1,0 +1,210 @@
+// One sitting of readings with the ruler or with the marks: which part it is now, keeping, the next one by itself, and the list of them all.
+import { html, nothing } from '../lib/lit-html.js';
+import { ask } from '../ask.js';
+import { tick } from '../feel.js';
+import { icon } from '../icons.js';
+import { readingText, stillHeld } from '../shown.js';
+import { cap, listed, say, words } from '../words.js';
+import { sheet } from './sheet.js';
+
+const w = words.entry;
+
+/**
+ * What is measured: a part, or a place along one. A length with no project has no id before its first reading.
+ * @typedef {{id: string, name: string, part: string, place: string | null, along: string, view?: string | null, here: {id: string, value: number, denominator: number | null, typed: string | null}[]}} Item
+ */
+
+/**
+ * @param {import('../app.js').Stage} stage
+ * @param {'marks' | 'ruler'} method
+ * @param {{entry: () => unknown, restore: (entry: any) => void, clear: () => void}} typing   what is being entered: to draft it, to take it from a draft, to begin anew
+ */
+export function sittingOf(stage, method, typing) {
+  const project = stage.query.get('project');
+  const of = stage.query.get('of') ?? 'subject';
+  const draftKey = `${method}:${project ?? ''}:${of}`;
+  /** @type {{seen: any, items: Item[], at: Item | null, sitting: string | null, view: string | null, busy: boolean, names: string[]}} */
+  const me = { seen: null, items: [], at: null, sitting: null, view: null, busy: false, names: [] };
+  const parts = sheet(stage, 'parts', () => w.parts, list);
+  const naming = sheet(stage, 'naming', () => w.name_it, nameForm);
+
+  async function load() {
+    const first = !me.seen;
+    const left = first ? await ask('drafts', { key: draftKey }) : null;
+    if (!first) return look();
+    const held = left?.sitting && (method === 'ruler' || stillHeld(left.when)) && await uncovered(left.sitting);
+    me.sitting = held ? left.sitting : null;
+    await look().catch(() => { me.sitting = null; return look(); });
+    me.view = left?.view ?? null;
+    me.at = me.items.find((item) => item.id === (stage.query.get('part') ?? left?.at?.id)) ?? (!project && left?.at && (held || !left.at.id) ? left.at : null) ?? nextAfter(null);
+    if (left?.over && held) me.at = null;
+    if (left?.entry) typing.restore(left.entry);
+    if (left?.sitting && !held && method === 'marks') stage.tell(w.hold_over);
+  }
+
+  /** A check that was kept meanwhile rests on the sittings before it: what is measured now belongs to a new one. @param {string} sitting */
+  async function uncovered(sitting) {
+    if (!project || of === 'subject') return true;
+    const { sittings } = await ask('view', { name: 'readings', project, of });
+    return !sittings.find((/** @type {any} */ one) => one.id === sitting)?.covered;
+  }
+
+  /** The parts and places there are, with what this sitting has of each. */
+  async function look() {
+    me.seen = await ask('view', { name: 'pad', project, of, sitting: me.sitting ?? undefined });
+    const name = (/** @type {string} */ id) => me.seen.parts.find((/** @type {any} */ part) => part.id === id)?.name ?? '';
+    me.items = [
+      ...me.seen.parts.map((/** @type {any} */ part) => ({ ...part, part: part.id, place: null, along: '' })),
+      ...me.seen.places.map((/** @type {any} */ place) => ({ ...place, place: place.id, along: words.pad.along(name(place.part), place.from) })),
+    ];
+    if (!project) me.items = me.items.filter((item) => item.here.length);
+    if (me.at?.id) me.at = me.items.find((item) => item.id === me.at?.id) ?? me.at;
+  }
+
+  /** Written at once, so that nothing is lost with the tab. */
+  function save() {
+    const at = me.at && { ...me.at, here: [] };
+    ask('draft', { key: draftKey, value: { sitting: me.sitting, view: me.view, at, over: !me.at, entry: typing.entry(), when: Date.now() } }).catch(stage.trouble);
+  }
+
+  /** The next one this sitting has no reading of. @param {Item | null} item @returns {Item | null} */
+  function nextAfter(item) {
+    if (!project) return unnamed(me.items.length + (item && !me.items.includes(item) ? 2 : 1));
+    const from = item ? me.items.findIndex((one) => one.id === item.id) + 1 : 0;
+    return [...me.items.slice(from), ...me.items.slice(0, from)].find((one) => one.id !== item?.id && one.here.length === 0) ?? null;
+  }
+
+  /** @param {number} n @returns {Item} */
+  const unnamed = (n) => ({ id: '', name: words.pad.loose_part(n), part: '', place: null, along: '', here: [] });
+
+  /** @param {Item | null} item */
+  function goTo(item) {
+    me.at = item;
+    typing.clear();
+    parts.close();
+    save();
+    stage.draw();
+  }
+
+  /** @param {{value: number, typed: string | null, text: string}} reading */
+  async function keep({ value, typed, text }) {
+    const item = me.at;
+    if (!item || me.busy) return;
+    me.busy = true;
+    try {
+      if (!me.sitting) me.sitting = (await ask('startSitting', { project, of, method, unit: null, view: me.view, denominator: null, arm_mm: method === 'marks' ? me.seen.settings.arm_mm : null })).id;
+      if (!item.part) item.id = item.part = (await ask('loosePart', { name: item.name })).id;
+      await ask('keepReading', { sitting: me.sitting, part: item.part, place: item.place, value, denominator: null, typed, draft: draftKey });
+      tick('keep', me.seen.settings);
+      say(w.kept(cap(item.name), text));
+      await look();
+      goTo(nextAfter(me.items.find((one) => one.id === item.id) ?? item));
+    } catch (error) { stage.trouble(error); } finally { me.busy = false; stage.draw(); }
+  }
+
+  /** @param {Item} item @param {string} id @param {boolean} struck */
+  async function strike(item, id, struck) {
+    try {
+      await ask('strike', { kind: 'reading', id, struck });
+      tick('undo', me.seen.settings);
+      parts.close();
+      if (struck) stage.tell(words.pad.struck(cap(item.name)), { text: words.undo, run: () => strike(item, id, false) });
+    } catch (error) { stage.trouble(error); }
+  }
+
+  async function finish() {
+    try { await ask('draft', { key: draftKey, value: null }); } catch (error) { stage.trouble(error); return; }
+    location.hash = back().href;
+  }
+
+  /** The arm was lowered, or the animal has moved: another scale, so another sitting. */
+  async function again() {
+    me.sitting = null;
+    await look().catch(stage.trouble);
+    goTo(nextAfter(null));
+  }
+
+  const back = () => ({
+    href: project ? (of === 'subject' ? `#/project/${project}` : `#/piece/${project}/${of}`) : any() ? '#/loose' : '#/',
+    text: project ? me.seen?.piece?.name ?? me.seen?.project?.name ?? '' : any() ? w.to_loose : words.dock.projects,
+  });
+  const any = () => me.items.some((item) => item.here.length > 0);
+  /** @param {string | null} view */
+  const lookFrom = (view) => { me.view = me.view === view ? null : view; save(); stage.draw(); };
+  const text = (/** @type {Item['here'][number]} */ one) => readingText(one, method);
+
+  /** From which side one looks; settled by the first reading. */
+  function viewChoice() {
+    return html`<div class="seg" role="group" aria-label=${words.pad.view_label}>${(/** @type {const} */ (['side', 'front', 'top', 'other'])).map((one) => html`<button aria-pressed=${me.view === one} @click=${() => lookFrom(one)}>${words.pad.views[one]}</button>`)}</div>`;
+  }
+
+  function list() {
+    const now = me.at && !me.at.id ? [me.at] : [];
+    return html`<ul class="list">${[...me.items, ...now].map((item) => html`<li>
+        <button class="item" aria-current=${item === me.at || (item.id && item.id === me.at?.id) ? 'true' : nothing} @click=${() => goTo(item)}><span><b>${cap(item.name)}</b><br><span class="sub small">${item.along ? `${item.along} · ` : ''}${item.here.length ? w.times(item.here.length) : w.not_yet}</span></span></button>
+        ${item.here.map((one) => html`<div class="item kept-row"><span class="big">${text(one)}</span><button class="btn end" aria-label=${words.pad.strike_label(item.name, text(one))} @click=${() => strike(item, one.id, true)}>${icon('strike', 20)}${words.pad.strike}</button></div>`)}</li>`)}</ul>
+      ${project && !me.items.length ? html`<div class="card"><p>${words.pad.no_parts}</p><a class="btn full" href=${`#/parts/${project}`}>${words.pad.add_parts}</a></div>` : nothing}
+      ${any() ? html`<div class="pair"><button class="btn" @click=${() => { parts.close(); again(); }}>${w.again[method]}</button><button class="btn" data-testid="done" @click=${finish}>${words.done}</button></div>` : nothing}`;
+  }
+
+  function over() {
+    const done = me.items.filter((item) => item.here.length).map((item) => item.name);
+    return html`<div class="pad-main stack">
+      <div class="head"><h1 tabindex="-1">${me.items.length ? w.over : w.nothing}</h1><p class="sub">${done.length ? `${cap(listed(done))}.` : me.items.length ? w.over_none : ''}</p></div>
+      ${me.items.length ? html`<div class="card stack"><p>${w.over_hint[method]}</p>
+        <button class="btn full go" data-testid="finish" @click=${finish}>${of === 'subject' ? words.pad.see_proportions : words.pad.see_verdict}</button>
+        <button class="btn full" @click=${again}>${w.again[method]}</button></div>`
+      : html`<div class="card stack"><p>${words.pad.no_parts}</p><a class="btn full go" href=${`#/parts/${project}`}>${words.pad.add_parts}</a></div>`}
+    </div>`;
+  }
+
+  /** What the heading says: the part's name; with no project it can be given one. @param {unknown} side */
+  function head(side) {
+    const item = me.at;
+    if (!item) return nothing;
+    const where = [item.along, me.seen.piece ? w.on_wool(me.seen.piece.name) : '', me.view ? words.pad.views[/** @type {'side'} */ (me.view)].toLowerCase() : ''].filter(Boolean);
+    return html`<div class="head"><h1 tabindex="-1">${cap(item.name)}</h1><span class="side entry-side"><button class="text pad-parts" data-testid="parts" @click=${parts.open}>${w.parts}</button>${side}</span>
+      <p class="sub">${where.length ? where.join(' · ') : w.how[method]}</p></div>`;
+  }
+
+  async function openNaming() {
+    naming.open();
+    if (me.names.length) return;
+    try { me.names = (await ask('view', { name: 'suggestions', animal: 'other' })).parts.map((/** @type {any} */ part) => part.name); stage.draw(); } catch { /* a name can be typed all the same */ }
+  }
+
+  function nameForm() {
+    const now = me.at?.name ?? '';
+    return html`<form class="stack" @submit=${(/** @type {SubmitEvent} */ event) => { event.preventDefault(); call(String(new FormData(/** @type {HTMLFormElement} */ (event.target)).get('name') ?? '')); }}>
+      <label class="field">${w.name}<input type="text" name="name" maxlength="80" autocomplete="off" .value=${now} @focus=${(/** @type {FocusEvent} */ event) => /** @type {HTMLInputElement} */ (event.target).select()}></label>
+      <div class="row">${me.names.map((name) => html`<button type="button" class="btn" @click=${() => call(name)}>${cap(name)}</button>`)}</div>
+      <button class="btn go full">${w.name_use}</button></form>`;
+  }
+
+  /** @param {string} typed */
+  async function call(typed) {
+    const item = me.at;
+    const name = typed.trim();
+    if (!item || !name) return;
+    try {
+      if (item.id) await ask('set', { kind: 'part', id: item.id, field: 'name', value: name });
+      item.name = name;
+      naming.close();
+      save();
+    } catch (error) { stage.trouble(error); }
+    stage.draw();
+  }
+
+  /** The two buttons that are used most, lowest. @param {() => void} keepIt @param {boolean} [wait] */
+  function foot(keepIt, wait = false) {
+    const next = nextAfter(me.at);
+    return html`<div class="entry-foot">
+      ${project ? html`<button class="btn" data-testid="skip" ?disabled=${!next} @click=${() => goTo(next)}>${icon('skip', 20)}${words.pad.skip}</button>` : html`<button class="btn" data-testid="name" @click=${openNaming}>${w.name_it}</button>`}
+      <button class="btn go" data-testid="keep" ?disabled=${me.busy || wait} @click=${keepIt}>${!next ? words.pad.keep_last : project ? words.pad.keep_then(next.name) : words.keep}</button></div>`;
+  }
+
+  const sheets = () => html`${parts.view()}${naming.view()}`;
+  const skip = () => { const next = nextAfter(me.at); if (next) goTo(next); };
+
+  return { me, project, of, load, look, save, keep, skip, parts, list, over, head, foot, sheets, viewChoice, back, any };
+}

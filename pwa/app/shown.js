@@ -1,0 +1,16 @@
+// A reading as people write it: a count with its fraction, points between two marks, a length as it was typed.
+import { fromValue } from './count.js';
+import { counted, num, words } from './words.js';
+
+/** @param {{value: number, denominator?: number | null, typed?: string | null}} reading @param {string} method sight, marks or ruler */
+export function readingText(reading, method) {
+  if (reading.typed) return reading.typed;
+  if (method === 'marks') return words.entry.points(num(reading.value, 0));
+  return method === 'ruler' ? `${num(reading.value, 1)} mm` : counted(fromValue(reading.value, reading.denominator ?? 0));
+}
+
+/** How long a hold may rest before it is taken for over, in minutes: nobody stands with a stretched arm for longer. */
+const REST = 30;
+
+/** Whether a hold left at this time is still the same one. @param {unknown} when ms */
+export const stillHeld = (when) => typeof when === 'number' && Date.now() - when < REST * 60000;
