@@ -1,9 +1,15 @@
 package engine
 
-import "needlesight/pwa/engine/length"
+import (
+	"needlesight/pwa/engine/length"
+	"needlesight/pwa/engine/sight"
+)
 
 // table is every method, sorted by name. It is never changed.
 var table = sorted(
-	method("parse-length", "Reads a typed length in mm, cm or inches with fractions.", length.Parse),
 	method("format-length", "Writes lengths in mm, cm or inches with fractions.", length.Format),
+	method("marks", "Gives the value and uncertainty of a length marked on a phone's glass.", sight.Marks),
+	method("parse-length", "Reads a typed length in mm, cm or inches with fractions.", length.Parse),
+	method("sight", "Gives the value and uncertainty of a count of units along a needle.", sight.Count),
+	method("sight-advice", "Works out what a bent arm, a tilted needle and a near part do to a reading.", sight.Advice),
 )

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strconv"
 	"unicode"
 	"unicode/utf8"
 )
@@ -14,29 +15,30 @@ import (
 // The codes. Each is kebab-case, stands for one thing a caller can do something
 // about, and never changes its meaning.
 const (
-	UnknownMethod = "unknown-method"  // no method of that name
-	RequestTooBig = "request-too-big" // the request is longer than the engine reads
-	NotJSON       = "not-json"        // the request is not a JSON value
-	TrailingData  = "trailing-data"   // something follows the JSON value
-	UnknownField  = "unknown-field"   // a field the method does not have
-	RepeatedField = "repeated-field"  // a field given twice in one object
-	WrongType     = "wrong-type"      // a field holds another kind of value than it should
-	MissingField  = "missing-field"   // a field the method cannot do without
-	OutOfRange    = "out-of-range"    // a number outside its limits
-	TooMany       = "too-many"        // a list longer than its limit
-	BadName       = "bad-name"        // a name that is empty, too long, or holds control characters
-	NotOneOf      = "not-one-of"      // a word or number that is not one of those allowed
-	EmptyText     = "empty-text"      // nothing was typed where a length or count is needed
-	NotALength    = "not-a-length"    // a typed text that is no length or count
-	UnknownUnit   = "unknown-unit"    // a typed unit other than mm, cm and in
-	EngineCrashed = "engine-crashed"  // a fault of the engine itself
+	UnknownMethod     = "unknown-method"     // no method of that name
+	RequestTooBig     = "request-too-big"    // the request is longer than the engine reads
+	NotJSON           = "not-json"           // the request is not a JSON value
+	TrailingData      = "trailing-data"      // something follows the JSON value
+	UnknownField      = "unknown-field"      // a field the method does not have
+	RepeatedField     = "repeated-field"     // a field given twice in one object
+	WrongType         = "wrong-type"         // a field holds another kind of value than it should
+	MissingField      = "missing-field"      // a field the method cannot do without
+	OutOfRange        = "out-of-range"       // a number outside its limits
+	ConflictingFields = "conflicting-fields" // fields that exclude each other, given together
+	TooMany           = "too-many"           // a list longer than its limit
+	BadName           = "bad-name"           // a name that is empty, too long, or holds control characters
+	NotOneOf          = "not-one-of"         // a word or number that is not one of those allowed
+	EmptyText         = "empty-text"         // nothing was typed where a length or count is needed
+	NotALength        = "not-a-length"       // a typed text that is no length or count
+	UnknownUnit       = "unknown-unit"       // a typed unit other than mm, cm and in
+	EngineCrashed     = "engine-crashed"     // a fault of the engine itself
 )
 
 // Codes lists every code, in the order of their constants.
 func Codes() []string {
 	return []string{
 		UnknownMethod, RequestTooBig, NotJSON, TrailingData, UnknownField, RepeatedField,
-		WrongType, MissingField, OutOfRange, TooMany, BadName, NotOneOf,
+		WrongType, MissingField, ConflictingFields, OutOfRange, TooMany, BadName, NotOneOf,
 		EmptyText, NotALength, UnknownUnit, EngineCrashed,
 	}
 }
@@ -96,13 +98,16 @@ func Name(at, name string) error {
 // MaxValue is the greatest length, count or ratio the engine takes, in mm or units.
 const MaxValue = 1e7
 
+// Number writes a number out in full, as a person would: 10000000, 0.025.
+func Number(value float64) string { return strconv.FormatFloat(value, 'f', -1, 64) }
+
 // Positive refuses a value that is not finite, not above 0, or above MaxValue,
 // with OutOfRange.
 func Positive(at string, value float64) error {
 	if value > 0 && value <= MaxValue {
 		return nil
 	}
-	return New(OutOfRange, at, "%s is %v, and must be more than 0 and at most %v.", at, value, float64(MaxValue))
+	return New(OutOfRange, at, "%s is %v, and must be more than 0 and at most %s.", at, value, Number(MaxValue))
 }
 
 // Between refuses a value that is not finite or outside low to high, both
@@ -111,5 +116,5 @@ func Between(at string, value, low, high float64) error {
 	if value >= low && value <= high && !math.IsInf(value, 0) {
 		return nil
 	}
-	return New(OutOfRange, at, "%s is %v, and must be between %v and %v.", at, value, low, high)
+	return New(OutOfRange, at, "%s is %v, and must be between %s and %s.", at, value, Number(low), Number(high))
 }

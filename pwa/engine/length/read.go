@@ -45,7 +45,7 @@ func Read(field, text string) (Typed, error) {
 		return Typed{}, err
 	}
 	if value > fault.MaxValue {
-		return Typed{}, fault.New(fault.OutOfRange, field, "%s is %v, and at most %v is read.", field, value, float64(fault.MaxValue))
+		return Typed{}, fault.New(fault.OutOfRange, field, "%s is %v, and at most %s is read.", field, value, fault.Number(fault.MaxValue))
 	}
 	return Typed{value, unit}, nil
 }
