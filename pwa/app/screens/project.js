@@ -4,7 +4,7 @@ import { ask } from '../ask.js';
 import { icon } from '../icons.js';
 import { animalPicture } from '../draw/animals.js';
 import { bodyStrips } from '../draw/strip.js';
-import { count, listed, num, percent, words } from '../words.js';
+import { cap, count, listed, num, percent, sentence, words } from '../words.js';
 import { sizeDialog } from './size.js';
 
 const w = words.project;
@@ -31,7 +31,7 @@ export function open(stage) {
 
   function view() {
     return html`
-      <div class="head"><h1 tabindex="-1">${seen.name}</h1><span class="side"><button class="text" @click=${() => dialog.open(seen)}>${seen.size ? w.size(seen.size.typed ?? seen.size_text, partName(seen.size.part)) : w.no_size}</button></span></div>
+      <div class="head"><h1 tabindex="-1">${seen.name}</h1><span class="side"><button class="text" @click=${() => dialog.open(seen)}>${seen.size ? w.size(seen.size.typed ?? seen.size_text, seen.size_part) : w.no_size}</button></span></div>
       <div class="columns">
         <div class="stack">${proportions()}${places()}</div>
         <div class="stack">${answers()}${next()}${measure()}${pieces()}${facts()}${rest()}</div>
@@ -41,12 +41,11 @@ export function open(stage) {
   const partName = (/** @type {string} */ part) => seen.parts.find((/** @type {any} */ one) => one.id === part)?.name ?? '';
 
   function proportions() {
-    const strips = seen.strips ?? [];
-    const unitPart = strips.length ? partName(seen.unit) : '';
+    const strips = seen.strips;
     return html`<div class="card stack hero">${animalPicture(seen.animal, seen.name)}
       ${strips.length ? html`
         <div class="row"><h2>${w.proportions}</h2><label class="unit-choice end"><span class="unseen">${w.unit_label}</span><select @change=${changeUnit}>${seen.parts.filter((/** @type {any} */ part) => part.in_unit || part.id === seen.unit).map((/** @type {any} */ part) => html`<option value=${part.id} ?selected=${part.id === seen.unit}>${w.in_units(part.name)}</option>`)}</select></label></div>
-        ${bodyStrips(strips.map((/** @type {any} */ strip) => ({ ...strip, name: strip.name ?? partName(strip.part), unit: strip.unit ?? 0, text: stripText(strip) })), w.strips_label(seen.name, unitPart))}
+        ${seen.trouble ? html`<p class="wrong" role="alert">${sentence(seen.trouble)}</p>` : nothing}${bodyStrips(strips.map((/** @type {any} */ strip) => ({ ...strip, name: cap(strip.name), text: stripText(strip) })), w.strips_label(seen.name, seen.unit_name))}
         ${seen.groups?.length > 1 ? html`<p class="sub small">${w.groups(seen.groups.length)}</p>` : nothing}`
       : html`<h2>${w.nothing_measured}</h2><p class="sub">${w.nothing_hint}</p>`}</div>`;
   }
@@ -65,7 +64,7 @@ export function open(stage) {
 
   function places() {
     if (!seen.places?.length) return nothing;
-    return html`<div class="card"><h2>${w.places}</h2><ul class="plain">${seen.places.map((/** @type {any} */ place) => html`<li class="row"><b>${place.name}</b><span class="end sub">${place.at == null ? w.place_unread : w.place_at(percent(place.at), percent(place.u), partName(place.part), place.from)}</span></li>`)}</ul></div>`;
+    return html`<div class="card"><h2>${w.places}</h2><ul class="plain">${seen.places.map((/** @type {any} */ place) => html`<li class="row"><b>${cap(place.name)}</b><span class="end sub">${place.at == null ? w.place_unread : w.place_at(percent(place.at), percent(place.u), partName(place.part), place.from)}</span></li>`)}</ul></div>`;
   }
 
   /** Two answers made apart, waiting for someone to choose. */
@@ -87,7 +86,7 @@ export function open(stage) {
   }
 
   function reminders() {
-    return (seen.reminders ?? []).map((/** @type {any} */ one) => html`<p class="reminder">${icon('look', 20)}<span>${typeof one === 'string' ? w.reminders[/** @type {'no-front'} */ (one)] : w.reminders[/** @type {'no-front'} */ (one.code)]}</span></p>`);
+    return (seen.reminders ?? []).map((/** @type {any} */ one) => html`<p class="reminder">${icon('look', 20)}<span>${w.reminders[one] ?? one}</span></p>`);
   }
 
   function measure() {
@@ -105,11 +104,10 @@ export function open(stage) {
 
   function facts() {
     const oneView = seen.parts.filter((/** @type {any} */ part) => part.one_view_only);
-    const readings = seen.sittings.reduce((/** @type {number} */ all, /** @type {any} */ sitting) => all + (sitting.readings?.length ?? 0), 0);
     return html`<ul class="list">
       <li><a class="item" href=${`#/parts/${id}`}><b>${w.parts}</b><span class="end">${count(seen.parts.length, w.part_one, w.part_many)}</span></a></li>
-      <li><a class="item" href=${`#/readings/${id}`}><b>${w.readings}</b><span class="end">${w.readings_count(seen.reading_count ?? readings, seen.disagree?.length ?? 0)}</span></a></li>
-      ${oneView.length ? html`<li class="item static"><b>${w.one_view}</b><span class="end">${listed(oneView.map((/** @type {any} */ part) => part.name))}</span></li>` : nothing}
+      <li><a class="item" href=${`#/readings/${id}`}><b>${w.readings}</b><span class="end">${w.readings_count(seen.reading_count, seen.disagree?.length ?? 0)}</span></a></li>
+      ${oneView.length ? html`<li class="item static"><b>${w.one_view}</b><span class="end">${cap(listed(oneView.map((/** @type {any} */ part) => part.name)))}</span></li>` : nothing}
       <li><a class="item" href=${`#/ratio?project=${id}`}><b>${w.calculator}</b><span class="end">${icon('ratio')}</span></a></li></ul>`;
   }
 

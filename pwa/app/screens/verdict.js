@@ -3,7 +3,7 @@ import { html, nothing } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
 import { icon, shapeOf } from '../icons.js';
 import { bodyStrips, partStrip } from '../draw/strip.js';
-import { listed, num, percent, words } from '../words.js';
+import { cap, listed, num, percent, words } from '../words.js';
 
 const w = words.verdict;
 const order = /** @type {Record<string, number>} */ ({ 'take-in': 0, add: 1, 'too-rough': 2, right: 3, unknown: 4 });
@@ -76,7 +76,7 @@ export function open(stage) {
         <button aria-pressed=${now === 'size'} ?disabled=${!seen.project.size} @click=${() => change({ mode: 'size' })}>${seen.project.size ? w.at_size(seen.project.size.typed) : w.at_size_none}${cost('size')}</button>
         <button aria-pressed=${now === 'keep'} @click=${() => { picking = !picking; stage.draw(); }}>${now === 'keep' ? w.keep_this(seen.scale.name ?? '') : w.keep_part}${cost('keep')}</button>
         <button aria-pressed=${now === 'least-work'} @click=${() => change({ mode: 'least-work' })}>${w.least_work}${cost('least-work')}</button></div>
-      ${picking ? html`<div class="card"><h2>${w.pick}</h2><div class="row">${seen.parts.filter((/** @type {any} */ part) => part.verdict !== 'unknown').map((/** @type {any} */ part) => html`<button class="btn" @click=${() => change({ mode: 'keep', part: part.part })}>${part.name}</button>`)}</div></div>` : html`<p class="sub small scale-note">${w.scale_notes[/** @type {'size'} */ (now)]}${seen.mm_nominal ? ` ${w.nominal}` : ''}</p>`}`;
+      ${picking ? html`<div class="card"><h2>${w.pick}</h2><div class="row">${seen.parts.filter((/** @type {any} */ part) => part.verdict !== 'unknown').map((/** @type {any} */ part) => html`<button class="btn" @click=${() => change({ mode: 'keep', part: part.part })}>${cap(part.name)}</button>`)}</div></div>` : html`<p class="sub small scale-note">${w.scale_notes[/** @type {'size'} */ (now)]}${seen.mm_nominal ? ` ${w.nominal}` : ''}</p>`}`;
   }
 
   /** @param {any} part */
@@ -84,7 +84,7 @@ export function open(stage) {
     const width = part.axis === 'width';
     const id = part.part;
     return html`<article class="card verdict-card" data-verdict=${part.verdict}>
-      <div class="row"><h2>${part.name}${width ? w.across : ''}</h2><span class=${`chip ${part.verdict} end`}>${icon(shapeOf[part.verdict], 17)}${chip(part)}</span></div>
+      <div class="row"><h2>${cap(part.name)}${width && !/width|across|spacing/.test(part.name) ? w.across : ''}</h2><span class=${`chip ${part.verdict} end`}>${icon(shapeOf[part.verdict], 17)}${chip(part)}</span></div>
       ${part.strip ? partStrip({ ...part.strip, verdict: part.verdict }, { subject: seen.project.name, piece: w.yours, label: w.strip_label(part.name, seen.project.name) }) : nothing}
       <p>${advice(part, width)}</p>
       ${part.nailed ? html`<p class="sub small">${w.nailed}</p>` : nothing}
@@ -118,24 +118,24 @@ export function open(stage) {
 
   /** @param {any} place */
   function placeCard(place) {
-    return html`<article class="card verdict-card" data-verdict=${place.verdict}><div class="row"><h2>${place.name}</h2><span class=${`chip ${place.verdict === 'move' ? 'add' : place.verdict} end`}>${icon(shapeOf[place.verdict], 17)}${place.verdict === 'move' ? w.move(place.move_text ?? '') : w.chips[/** @type {'right'} */ (place.verdict)]}</span></div>
+    return html`<article class="card verdict-card" data-verdict=${place.verdict}><div class="row"><h2>${cap(place.name)}</h2><span class=${`chip ${place.verdict === 'move' ? 'add' : place.verdict} end`}>${icon(shapeOf[place.verdict], 17)}${place.verdict === 'move' ? w.move(place.move_text ?? '') : w.chips[/** @type {'right'} */ (place.verdict)]}</span></div>
       <p>${place.verdict === 'move' ? w.do_move(place.name.toLowerCase(), place.move_text ?? '', place.toward, place.part_name, place.from) : w.place_is(percent(place.at_piece), percent(place.at_subject), place.part_name)}</p></article>`;
   }
 
   function right() {
     const fine = of('right');
-    return fine.length ? html`<div class="card"><div class="row"><h2>${w.right}</h2><span class="chip right end">${icon('right', 17)}${num(fine.length, 0)}</span></div><p>${listed(fine.map((/** @type {any} */ part) => part.name))}</p></div>` : nothing;
+    return fine.length ? html`<div class="card"><div class="row"><h2>${w.right}</h2><span class="chip right end">${icon('right', 17)}${num(fine.length, 0)}</span></div><p>${cap(listed(fine.map((/** @type {any} */ part) => part.name)))}</p></div>` : nothing;
   }
 
   function overview() {
     const rows = seen.parts.filter((/** @type {any} */ part) => part.body_share != null);
     if (!rows.length) return nothing;
-    return html`<div class="card stack"><h2>${w.overview(seen.project.name)}</h2>${bodyStrips(rows.map((/** @type {any} */ part) => ({ id: part.part, name: part.name, share: part.body_share, u: 0, unit: 0, text: part.target_text ?? num(part.ratio_subject, 2) })), w.overview_label)}</div>`;
+    return html`<div class="card stack"><h2>${w.overview(seen.project.name)}</h2>${bodyStrips(rows.map((/** @type {any} */ part) => ({ id: part.part, name: cap(part.name), share: part.body_share, u: 0, unit: 0, text: part.target_text ?? num(part.ratio_subject, 2) })), w.overview_label)}</div>`;
   }
 
   function unknown() {
     const list = of('unknown');
-    return list.length ? html`<details class="card"><summary>${w.unknown(list.length)}</summary><ul class="plain">${list.map((/** @type {any} */ part) => html`<li><b>${part.name}</b>: ${w.whys[/** @type {'not-joined'} */ (part.why)] ?? ''}</li>`)}</ul></details>` : nothing;
+    return list.length ? html`<details class="card"><summary>${w.unknown(list.length)}</summary><ul class="plain">${list.map((/** @type {any} */ part) => html`<li><b>${cap(part.name)}</b>: ${w.whys[/** @type {'not-joined'} */ (part.why)] ?? ''}</li>`)}</ul></details>` : nothing;
   }
 
   function more() {
