@@ -4,6 +4,8 @@ import { ask, on } from './ask.js';
 import { icon } from './icons.js';
 import { say, words, sentence } from './words.js';
 import { watchUpdates } from './updates.js';
+import './theme.js';
+import './install.js';
 
 /**
  * A screen: what it shows, and how it is told of changes.
@@ -159,14 +161,6 @@ on('changed', refresh);
 on('kept', (/** @type {{pending: boolean}} */ { pending }) => { state.pending = pending; draw(); });
 on('trouble', (/** @type {{code: string}} */ error) => { state.trouble = words.kept.trouble; trouble(error); });
 watchUpdates((use) => { state.update = use; draw(); });
-
-/** The look asked for in the settings, known before the store is. @param {string} theme */
-export function wear(theme) {
-  if (theme === 'light' || theme === 'dark') document.documentElement.dataset.theme = theme;
-  else delete document.documentElement.dataset.theme;
-  try { localStorage.setItem('theme', theme); } catch { /* a browser that keeps nothing still shows the app */ }
-}
-try { wear(localStorage.getItem('theme') ?? 'system'); } catch { /* as above */ }
 
 go();
 say('');

@@ -10,6 +10,11 @@ export function num(value, digits = 2) {
 }
 /** A share, 0.036 as 3.6 %. @param {number} share  @param {number} [digits] */
 export const percent = (share, digits = 0) => new Intl.NumberFormat(locale, { style: 'percent', maximumFractionDigits: digits }).format(share);
+/** How much room something takes: 812 kB, 6 GB. @param {number} bytes */
+export function room(bytes) {
+  const [unit, of] = bytes < 1e6 ? ['kilobyte', 1e3] : bytes < 1e9 ? ['megabyte', 1e6] : ['gigabyte', 1e9];
+  return new Intl.NumberFormat(locale, { style: 'unit', unit: String(unit), unitDisplay: 'short', maximumSignificantDigits: 2 }).format(Math.max(bytes, 1) / Number(of));
+}
 /** A day as people here write it. @param {string} iso */
 export function day(iso) {
   const when = new Date(iso);
@@ -164,7 +169,7 @@ export const words = {
     lengths: 'Lengths', unit: 'Show lengths in', units: { mm: 'mm', cm: 'cm', in: 'inch' }, inch: 'Inches down to', inches: { 16: '1/16', 32: '1/32' },
     counting: 'Counting', denominator: 'Smallest step of a count', denominators: { 3: 'thirds', 4: 'quarters', 8: 'eighths', 0: 'free slide' }, denominator_hint: 'Quarters are as fine as most eyes can tell at arm’s length.',
     arm: 'From your eye to the needle, arm stretched', arms: [[450, '45 cm, 18 in'], [500, '50 cm, 20 in'], [550, '55 cm, 22 in'], [600, '60 cm, 24 in'], [650, '65 cm, 26 in'], [700, '70 cm, 28 in'], [750, '75 cm, 30 in']],
-    tolerance: 'A part counts as right within', tolerances: [0.02, 0.03, 0.04, 0.05, 0.06, 0.08, 0.1], tolerance_hint: 'Animals of one kind differ by 1 to 8 % among themselves, so 4 % is a fair start. Unless an animal has its own.',
+    tolerance: 'A part counts as right within', tolerances: [0.02, 0.03, 0.04, 0.05, 0.06, 0.08, 0.1], tolerance_hint: `Animals of one kind differ by ${percent(0.01)} to ${percent(0.08)} among themselves, so ${percent(0.04)} is a fair start.`,
     hand: 'Hand that holds the phone', hands: { left: 'left', right: 'right' },
     signs: 'Signs while counting', sound: 'A short sound for each tap', vibration: 'A tick to feel for each tap', no_vibration: 'This browser cannot make the phone tick. The sound does the same.', speech: 'Say the count aloud',
     theme: 'Light or dark', themes: { system: 'as the phone', light: 'light', dark: 'dark' },
@@ -219,6 +224,29 @@ export const words = {
     hint: 'Type what the ruler says.', go_on: 'Now the fraction: 3, then /16', same_as: (/** @type {string} */ text) => `= ${text}`,
     nothing_yet: 'Nothing is typed yet. Type what the ruler says, or skip this part.', unfinished: 'The fraction is not finished. Type its upper number, then a key such as /16.',
     rule_empty: 'A ruler, with nothing marked yet', rule_label: (/** @type {string} */ text) => `A ruler, marked at ${text}`,
+  },
+  files: {
+    title: 'Files', sub: 'Until there is a way home, a file is the only rescue for a lost phone.',
+    here: 'On this phone', kept: 'Everything you entered is kept in this browser’s store, and works with no network.',
+    used: (/** @type {number} */ bytes) => `${room(bytes)} used`, used_of: (/** @type {number} */ bytes, /** @type {number} */ quota) => `${room(bytes)} used of ${room(quota)}`, used_label: 'Room', promised: 'The browser has promised not to tidy it away.', not_promised: 'The browser has not promised to keep it. If the phone runs out of room it may tidy the store away.',
+    promise_label: 'Promise', promise_yes: 'given', promise_no: 'not given', unknown: 'this browser does not say',
+    ask: 'Ask the browser to keep it', asked_yes: 'The browser has promised to keep it.', asked_no: 'The browser does not promise it yet. It often does once the app is installed, or used for a while.',
+    out: 'Save to a file', out_hint: 'The file is made here and now. Then send it to yourself, or keep it with your other files.', what: 'What goes into the file', all: 'Everything on this phone', loose: 'with what was measured without an animal',
+    making: 'Making the file', ready: (/** @type {string} */ name, /** @type {number} */ bytes) => `${name}, ${room(bytes)}`, share: 'Send or save', download: 'Save the file', shared: 'Handed on. Make sure it has arrived.', not_shared: 'It was not handed on. The file is still here.',
+    nothing: 'There is nothing to save yet. Start an animal, or count something.',
+    in: 'Take in a file', in_hint: 'A file saved from this app, on this phone or another. You see what is in it before anything is changed, and nothing here is written over.', choose: 'Choose a file', reading: (/** @type {string} */ name, /** @type {number} */ bytes) => `Reading ${name}, ${room(bytes)}`,
+    big: (/** @type {number} */ bytes) => `This file is ${room(bytes)}. That is far more than this app ever writes, so it was not opened.`,
+    preview: (/** @type {string} */ name, /** @type {number} */ bytes) => `${name}, ${room(bytes)}`, preview_made: (/** @type {string} */ iso) => `Saved on ${day(iso)}.`, preview_title: 'What is in it',
+    loose_name: 'Measured without an animal', demo: 'demo',
+    status: {
+      new: (/** @type {number} */ parts, /** @type {number} */ readings) => `New here: ${count(parts, 'part', 'parts')}, ${count(readings, 'reading', 'readings')}.`,
+      same: () => 'All of it is here already.',
+      'newer-here': () => 'Nothing new. What you have here is newer, and stays.',
+      'newer-in-file': (/** @type {number} */ fresh) => `${count(fresh, 'new entry', 'new entries')} will be added to what you have.`,
+      apart: (/** @type {number} */ fresh, /** @type {number} */ answers) => `${count(fresh, 'new entry', 'new entries')} will be added. ${answers === 1 ? 'One thing was' : `${num(answers, 0)} things were`} set differently here and there: both answers are kept, and you will be asked which holds.`,
+    },
+    apply: 'Take it in', applying: 'Taking it in', not_now: 'Leave it', applied: (/** @type {number} */ n) => (n ? `Taken in: ${count(n, 'new entry', 'new entries')}.` : 'Nothing new was in it.'), nothing_new: 'Nothing would change: all of it is here already.',
+    cannot_share: 'This browser does not send such a file on. Save it instead.', make: 'Make the file', back: 'Animals',
   },
   failed: { title: 'This page would not open', again: 'Open it again' },
 };

@@ -99,5 +99,5 @@ export function open(stage) {
       <p><b>${w.first}</b></p></section>`;
   }
 
-  return { title: w.title, back: from ? undefined : { href: '#/settings', text: w.settings }, load, view, leave() { asked += 1; } };
+  return { title: w.title, back: from ? undefined : { href: '#/settings', text: w.settings }, entry: Boolean(from), load, view, leave() { asked += 1; } };
 }
