@@ -124,7 +124,7 @@ async function go() {
     document.title = `${screen.title} · needlesight`;
     draw();
     window.scrollTo(0, 0);
-    (document.querySelector('main h1') ?? document.getElementById('main'))?.focus?.({ preventScroll: true });
+    /** @type {HTMLElement | null} */ (document.querySelector('main h1') ?? document.getElementById('main'))?.focus({ preventScroll: true });
   } catch (error) {
     if (mine === turn) failed(error);
   }
