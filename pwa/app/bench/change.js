@@ -1,0 +1,102 @@
+// The one way in for what is entered here: a change, its stamp, the record as it now stands and its place in the outbox, all in one transaction.
+import { fail } from './codes.js';
+import { changed, emit } from './events.js';
+import { together, write } from './store.js';
+
+/**
+ * @typedef {import('./store.js').Rec} Rec
+ * @typedef {import('./store.js').Stamp} Stamp
+ * @typedef {import('./store.js').WriteTx} WriteTx
+ * What is to become of one field. `settle` puts the value on every answer there is, so that only one is left.
+ * @typedef {{kind: string, id: string, field: string, value: any, settle?: boolean}} Edit
+ * What an intention may look at while it decides.
+ * @typedef {{get: (kind: string, id: string) => Promise<Rec | undefined>, ofProject: (project: string) => Promise<Rec[]>, dropDraft: (key: string) => void}} Look
+ */
+
+/** Whether two values are the same, as JSON. @param {unknown} a  @param {unknown} b @returns {boolean} */
+export function same(a, b) {
+  if (a === b) return true;
+  if (typeof a !== 'object' || typeof b !== 'object' || !a || !b || Array.isArray(a) !== Array.isArray(b)) return false;
+  const [x, y] = [/** @type {Record<string, unknown>} */ (a), /** @type {Record<string, unknown>} */ (b)];
+  const keys = Object.keys(x);
+  return keys.length === Object.keys(y).length && keys.every((key) => key in y && same(x[key], y[key]));
+}
+
+/** @param {string} kind  @param {string} id @returns {Rec} */
+export function blank(kind, id) {
+  return { kind, id, project: kind === 'project' ? id : '', gone: 0, fields: {}, apart: {} };
+}
+
+/** Puts in order what is derived from a record's fields: its project, and whether it is out of sight. @param {Rec} rec */
+export function derive(rec) {
+  rec.project = rec.kind === 'project' ? rec.id : rec.fields.project?.[0] ?? '';
+  rec.gone = rec.fields.binned?.[0] || rec.fields.struck?.[0] ? 1 : 0;
+  return rec;
+}
+
+/**
+ * Makes the changes that `decide` asks for, and returns when they are on the disk. Stamps are given inside the transaction that
+ * writes them, and the store runs such transactions one after the other, in all tabs: no two changes get the same.
+ * @param {(look: Look) => Promise<Edit[]>} decide  may run twice; must only look
+ */
+export async function keep(decide) {
+  emit('kept', { pending: true });
+  try {
+    const { projects, kinds } = await write(['records', 'changes', 'outbox', 'meta', 'drafts'], (tx) => keepIn(tx, decide));
+    changed(projects, kinds);
+  } finally {
+    emit('kept', { pending: false });
+  }
+}
+
+/** @param {WriteTx} tx  @param {(look: Look) => Promise<Edit[]>} decide */
+async function keepIn(tx, decide) {
+  const records = tx.objectStore('records');
+  const meta = tx.objectStore('meta');
+  const writes = together();
+  const edits = await decide({
+    get: (kind, id) => records.get([kind, id]),
+    ofProject: (project) => records.index('project').getAll(project),
+    dropDraft: (key) => { writes.add(tx.objectStore('drafts').delete(key)); },
+  });
+  /** @type {Map<string, Rec>} */
+  const touched = new Map();
+  for (const { kind, id } of edits) {
+    const key = `${kind} ${id}`;
+    if (!touched.has(key)) touched.set(key, (await records.get([kind, id])) ?? blank(kind, id));
+  }
+  let counter = await meta.get('counter');
+  const device = await meta.get('device');
+  const projects = new Set([...touched.values()].map((rec) => rec.project));
+  for (const edit of edits) {
+    const rec = /** @type {Rec} */ (touched.get(`${edit.kind} ${edit.id}`));
+    for (const base of basesFor(rec, edit)) {
+      counter += 1;
+      if (counter >= Number.MAX_SAFE_INTEGER) fail('counter-spent');
+      rec.fields[edit.field] = [edit.value, [counter, device], base];
+      const change = { kind: edit.kind, id: edit.id, field: edit.field, counter, device, value: edit.value, base };
+      writes.add(tx.objectStore('changes').put(change));
+      writes.add(tx.objectStore('outbox').put([change.kind, change.id, change.field, counter, device]));
+    }
+  }
+  for (const rec of touched.values()) {
+    writes.add(records.put(derive(rec)));
+    projects.add(rec.project);
+  }
+  writes.add(meta.put(counter, 'counter'));
+  await writes.done();
+  return { projects, kinds: new Set(edits.map((edit) => edit.kind)) };
+}
+
+/**
+ * The stamps the change is put upon: what stood there, and every other answer too when they are being settled. Other answers stay
+ * apart, but for one that says what is said now.
+ * @param {Rec} rec  @param {Edit} edit @returns {(Stamp | null)[]}
+ */
+function basesFor(rec, edit) {
+  const now = rec.fields[edit.field];
+  const others = rec.apart[edit.field] ?? [];
+  const left = edit.settle ? [] : others.filter(([value]) => !same(value, edit.value));
+  if (left.length) rec.apart[edit.field] = left; else delete rec.apart[edit.field];
+  return [...(edit.settle ? others.map(([, stamp]) => stamp) : []), now ? now[1] : null];
+}

@@ -1,0 +1,68 @@
+// Every code of an error that the bench itself can tell, and how one is thrown. The engine has its own list.
+
+/** What each code means, for those who write the sentence a person reads. */
+export const codes = Object.freeze({
+  'store-none': 'this browser gives no store at all (switched off, or a private window)',
+  'store-blocked': 'another tab with an older version of the app holds the store open; close it',
+  'store-newer': 'the store was made by a newer version of the app; reload',
+  'store-full': 'the device has no room left; nothing of this entry was written',
+  'store-gone': 'the store died under the tab and opening it again did not help',
+  'bench-died': 'the worker that keeps things stopped in the middle; it cannot be known whether this last thing was kept',
+  'engine-missing': 'the engine would not load',
+  'engine-stopped': 'the engine stopped or took too long, twice',
+  'unexpected': 'a fault in the app itself',
+  'no-such-method': 'the page asked for something the bench does not know',
+  'no-such-record': 'what was asked for is not in the store',
+  'no-such-field': 'this field cannot be set on this kind of record',
+  'name-empty': 'a name is needed',
+  'name-too-long': 'a name or text is longer than 200 bytes',
+  'name-control': 'a name or text holds characters that cannot be shown',
+  'value-not-number': 'a number is needed',
+  'value-zero': 'a count or length of zero measures nothing',
+  'value-negative': 'a count or length cannot be negative',
+  'value-too-big': 'a count or length beyond 10,000,000',
+  'value-not-allowed': 'not one of the values this field can have',
+  'tolerance-range': 'a tolerance is more than 0 and less than 100 %',
+  'place-beyond': 'a place lies further along than its part is long',
+  'part-of-itself': 'a part cannot stand for itself',
+  'part-elsewhere': 'that part belongs to another project',
+  'nothing-apart': 'there are no longer two answers to choose from',
+  'counter-spent': 'the counter of changes has come to its end',
+  'draft-too-big': 'the draft is larger than a draft may be',
+  'file-too-big': 'the file is larger than this app reads',
+  'file-unpacks-too-big': 'what is packed in the file is larger than this app reads',
+  'file-empty': 'the file is empty',
+  'file-cut-off': 'the file ends in the middle',
+  'file-not-ours': 'the file was not made by this app',
+  'file-newer': 'the file was made by a newer version of this app',
+  'file-damaged': 'the file is whole but not as it was written',
+  'file-far-ahead': 'the file holds a stamp too far ahead to be honest',
+  'import-forgotten': 'the file that was looked at is no longer held; choose it again',
+  'nothing-to-export': 'there is nothing to put into a file',
+});
+
+/** @typedef {keyof typeof codes} Code */
+
+/** An error that can be told to a person: a code, the words of whoever found it, and where. */
+export class Trouble extends Error {
+  /** @param {string} code  @param {{text?: string, at?: string, params?: Record<string, unknown>, cause?: unknown}} [more] */
+  constructor(code, more = {}) {
+    super(more.text || code, { cause: more.cause });
+    this.code = code;
+    this.text = more.text ?? '';
+    this.at = more.at ?? '';
+    this.params = more.params ?? {};
+  }
+}
+
+/** Throws one of our own. @param {Code} code  @param {Record<string, unknown>} [params]  @param {unknown} [cause] @returns {never} */
+export function fail(code, params, cause) {
+  throw new Trouble(code, { params, cause, text: '', at: typeof params?.at === 'string' ? params.at : '' });
+}
+
+/** An error as it can be sent from the worker to the page. @param {unknown} error */
+export function plain(error) {
+  if (error instanceof Trouble) return { code: error.code, text: error.text, at: error.at, params: error.params };
+  console.error(error);
+  return { code: 'unexpected', text: '', at: '', params: { message: String(/** @type {Error} */ (error)?.message ?? error) } };
+}

@@ -1,0 +1,261 @@
+// What a person can do, as changes. Each returns when the changes are on the disk.
+import { fail } from './codes.js';
+import { keep, same } from './change.js';
+import { measure, methods, name, id as anId, oneOf, settable, sides, tolerance, words } from './fields.js';
+import { minute, newId, today } from './ids.js';
+import { suggested } from './suggestions.js';
+
+/**
+ * @typedef {import('./change.js').Edit} Edit
+ * @typedef {import('./change.js').Look} Look
+ * @typedef {import('./store.js').Rec} Rec
+ * @typedef {{of: string, method: 'sight' | 'marks' | 'ruler', unit: string | null, view: 'side' | 'front' | 'top' | 'other' | null, denominator: number | null, arm_mm: number | null, made: string}} SittingFact
+ * @typedef {{sitting: string, part: string, place: string | null, value: number, denominator: number | null, typed: string | null}} ReadingFact
+ * @typedef {{piece: string, made: string, scale: Scale, tolerance: number, sittings: string[]}} CheckFact
+ * @typedef {{mode: 'size', part: string, mm: number} | {mode: 'keep', part: string} | {mode: 'least-work', cost?: number}} Scale
+ */
+
+/** The edits that make a record with these fields. @param {string} kind  @param {string} id  @param {Record<string, unknown>} fields @returns {Edit[]} */
+export function made(kind, id, fields) {
+  return Object.entries(fields).map(([field, value]) => ({ kind, id, field, value }));
+}
+
+/** @param {Look} look  @param {string} kind  @param {unknown} id @returns {Promise<Rec>} */
+async function need(look, kind, id) {
+  return (typeof id === 'string' && id ? await look.get(kind, id) : undefined) ?? fail('no-such-record', { kind, id });
+}
+
+/** The edits that add parts to a project after those it has. @param {string | null} project  @param {{name: string, axis?: string}[]} parts  @param {number} after */
+function partEdits(project, parts, after) {
+  const ids = parts.map(() => newId());
+  const edits = parts.flatMap((part, i) => made('part', ids[i], {
+    project, name: name(part.name), axis: oneOf(part.axis ?? 'length', ['length', 'width'], 'axis'), order: after + i + 1,
+  }));
+  return { ids, edits };
+}
+
+/** The place in the order of the last part there is. @param {Rec[]} records */
+const lastOrder = (records) => Math.max(0, ...records.filter((rec) => rec.kind === 'part').map((rec) => rec.fields.order?.[0] ?? 0));
+
+/**
+ * A project with the parts that are suggested for such an animal, or with those given.
+ * @param {{name: string, animal?: string, parts?: {name: string, axis?: string}[], demo?: boolean}} what
+ */
+export async function newProject({ name: called, animal = 'other', parts, demo = false }) {
+  const id = newId();
+  const list = parts ?? suggested(animal);
+  const { ids, edits } = partEdits(id, list, 0);
+  const unit = list.findIndex((part) => 'unit' in part && part.unit);
+  const all = [
+    ...made('project', id, { name: name(called), animal: words(animal, 'animal'), made: today(), ...(demo ? { demo: true } : {}), ...(unit >= 0 ? { unit: ids[unit] } : {}) }),
+    ...edits,
+  ];
+  await keep(async () => all);
+  return { id, parts: ids };
+}
+
+/** @param {{project: string, parts: {name: string, axis?: 'length' | 'width'}[]}} what */
+export async function addParts({ project, parts }) {
+  /** @type {string[]} */
+  let ids = [];
+  await keep(async (look) => {
+    await need(look, 'project', project);
+    const made = partEdits(project, parts, lastOrder(await look.ofProject(project)));
+    ids = made.ids;
+    return made.edits;
+  });
+  return { ids };
+}
+
+/** @param {{project: string, name: string, part: string, from?: string}} what */
+export async function addPlace({ project, name: called, part, from = '' }) {
+  const id = newId();
+  await keep(async (look) => {
+    await need(look, 'project', project);
+    await partIn(look, part, project);
+    return made('place', id, { project, name: name(called), part, from: words(from, 'from') });
+  });
+  return { id };
+}
+
+/** @param {{project: string, name: string}} what */
+export async function addPiece({ project, name: called }) {
+  const id = newId();
+  await keep(async (look) => {
+    await need(look, 'project', project);
+    return made('piece', id, { project, name: name(called), made: today() });
+  });
+  return { id };
+}
+
+/** @param {Look} look  @param {string} part  @param {string} project '' when loose */
+async function partIn(look, part, project) {
+  const rec = await need(look, 'part', part);
+  if (rec.project !== project) fail('part-elsewhere', { part });
+  return rec;
+}
+
+/** Sets one field that a person may set. @param {{kind: string, id: string, field: string, value: any}} what */
+export async function set({ kind, id, field, value }) {
+  const rule = settable[kind]?.[field] ?? fail('no-such-field', { kind, field });
+  const good = rule(value, field);
+  await keep(async (look) => {
+    const rec = await need(look, kind, id);
+    if (good !== null) await refersWell(look, rec, field, good);
+    return same(rec.fields[field]?.[0] ?? null, good) ? [] : [{ kind, id, field, value: good }];
+  });
+}
+
+/** What a field points to must be there, in the same project, and no part may come round to itself. @param {Look} look  @param {Rec} rec  @param {string} field  @param {any} value */
+async function refersWell(look, rec, field, value) {
+  if (rec.kind === 'project' && field === 'unit') await partIn(look, value, rec.id);
+  if (rec.kind === 'project' && field === 'size') await partIn(look, value.part, rec.id);
+  if (rec.kind === 'place' && field === 'part') await partIn(look, value, rec.project);
+  if (rec.kind !== 'part' || field !== 'as') return;
+  for (let at = await partIn(look, value, rec.project), steps = 0; ; steps++) {
+    if (at.id === rec.id || steps > 100) fail('part-of-itself');
+    const next = at.fields.as?.[0] ? await look.get('part', at.fields.as[0]) : undefined;
+    if (!next) return;
+    at = next;
+  }
+}
+
+/** Into the bin, or out of it. @param {{kind: 'project' | 'part' | 'place' | 'piece', id: string, binned: boolean}} what */
+export async function bin({ kind, id, binned }) {
+  oneOf(kind, ['project', 'part', 'place', 'piece'], 'kind');
+  await keep(async (look) => {
+    const rec = await need(look, kind, id);
+    return Boolean(rec.fields.binned?.[0]) === Boolean(binned) ? [] : [{ kind, id, field: 'binned', value: binned ? today() : null }];
+  });
+}
+
+/** Strikes out a sitting, a reading or a check, or restores it. @param {{kind: 'sitting' | 'reading' | 'check', id: string, struck: boolean}} what */
+export async function strike({ kind, id, struck }) {
+  oneOf(kind, ['sitting', 'reading', 'check'], 'kind');
+  await keep(async (look) => {
+    const rec = await need(look, kind, id);
+    return Boolean(rec.fields.struck?.[0]) === Boolean(struck) ? [] : [{ kind, id, field: 'struck', value: Boolean(struck) }];
+  });
+}
+
+/**
+ * Begins a sitting: one hold of the needle, one use of the marks, or the ruler.
+ * @param {{project?: string | null, of?: string, method: 'sight' | 'marks' | 'ruler', unit?: string | null, view?: 'side' | 'front' | 'top' | 'other' | null, denominator?: number | null, arm_mm?: number | null}} what
+ *   `of` is 'subject' or a piece; `unit` the part marked with the thumb; `denominator` 2, 3, 4, 8, or 0 for a slide
+ */
+export async function startSitting({ project = null, of = 'subject', method, unit = null, view = null, denominator = null, arm_mm = null }) {
+  const id = newId();
+  oneOf(method, methods, 'method');
+  if (view !== null) oneOf(view, sides, 'view');
+  if (denominator !== null) oneOf(denominator, [0, 2, 3, 4, 8], 'denominator');
+  if (arm_mm !== null) measure(arm_mm, { at: 'arm_mm' });
+  await keep(async (look) => {
+    if (project !== null) await need(look, 'project', project);
+    if (of !== 'subject' && (await need(look, 'piece', of)).project !== (project ?? '')) fail('part-elsewhere', { piece: of });
+    if (unit !== null) await partIn(look, unit, project ?? '');
+    return made('sitting', id, { project, fact: { of, method, unit, view, denominator, arm_mm, made: minute() } });
+  });
+  return { id };
+}
+
+/**
+ * Keeps one reading. `draft` names a draft that is done with: it goes in the same transaction, so that it is never kept twice.
+ * @param {{sitting: string, part: string, place?: string | null, value: number, denominator?: number | null, typed?: string | null, draft?: string}} what
+ */
+export async function keepReading({ sitting, part, place = null, value, denominator = null, typed = null, draft }) {
+  const id = newId();
+  measure(value, { zero: place !== null });
+  if (denominator !== null) oneOf(denominator, [0, 2, 3, 4, 8], 'denominator');
+  const fact = { sitting, part, place, value, denominator, typed: typed === null ? null : words(typed, 'typed') };
+  await keep(async (look) => {
+    const project = (await need(look, 'sitting', sitting)).project;
+    await partIn(look, part, project);
+    if (place !== null && (await need(look, 'place', place)).project !== project) fail('part-elsewhere', { place });
+    if (draft !== undefined) look.dropDraft(draft);
+    return made('reading', id, { project: project || null, fact });
+  });
+  return { id };
+}
+
+/** A part measured before there is a project for it. @param {{name: string, axis?: 'length' | 'width'}} what */
+export async function loosePart({ name: called, axis = 'length' }) {
+  const { ids, edits } = partEdits(null, [{ name: called, axis }], 0);
+  await keep(async () => edits);
+  return { id: ids[0] };
+}
+
+/**
+ * Gives a loose sitting to a project: its readings and its parts go with it, each part as one that is there or as a new one.
+ * Other loose sittings that measured the same parts go along, since a part is in one project.
+ * @param {{sitting: string, project: string, as?: Record<string, string | null>}} what
+ * @returns {Promise<{sittings: string[]}>} every sitting that went
+ */
+export async function give({ sitting, project, as = {} }) {
+  /** @type {string[]} */
+  let sittings = [];
+  await keep(async (look) => {
+    await need(look, 'project', project);
+    if ((await need(look, 'sitting', sitting)).project !== '') fail('no-such-record', { kind: 'sitting', id: sitting });
+    const there = await look.ofProject(project);
+    const going = goingWith(await look.ofProject(''), sitting);
+    sittings = going.filter((rec) => rec.kind === 'sitting').map((rec) => rec.id);
+    let order = lastOrder(there);
+    /** @type {Edit[]} */
+    const edits = [];
+    for (const rec of going) {
+      edits.push({ kind: rec.kind, id: rec.id, field: 'project', value: project });
+      if (rec.kind !== 'part') continue;
+      const same = as[rec.id] ?? null;
+      if (same !== null && !there.some((other) => other.kind === 'part' && other.id === same)) fail('part-elsewhere', { part: same });
+      if (same !== null) edits.push({ kind: 'part', id: rec.id, field: 'as', value: same });
+      edits.push({ kind: 'part', id: rec.id, field: 'order', value: ++order });
+    }
+    return edits;
+  });
+  return { sittings };
+}
+
+/** The loose records that belong together with a sitting, by the parts they share. @param {Rec[]} loose  @param {string} sitting */
+export function goingWith(loose, sitting) {
+  const going = new Set([sitting]);
+  const fact = (/** @type {Rec} */ rec) => rec.fields.fact?.[0] ?? {};
+  for (let before = 0; before !== going.size;) {
+    before = going.size;
+    for (const rec of loose) {
+      const names = rec.kind === 'reading' ? [rec.id, fact(rec).sitting, fact(rec).part, fact(rec).place]
+        : rec.kind === 'sitting' ? [rec.id, fact(rec).unit]
+          : rec.kind === 'place' ? [rec.id, rec.fields.part?.[0]] : [rec.id];
+      if (names.some((name) => going.has(name))) for (const name of names) if (name) going.add(name);
+    }
+  }
+  return loose.filter((rec) => going.has(rec.id));
+}
+
+/**
+ * Keeps a comparison of a piece with its project: the sittings it rests on are covered by it.
+ * @param {{piece: string, scale: Scale, tolerance?: number}} what
+ */
+export async function keepCheck({ piece, scale, tolerance: within }) {
+  const id = newId();
+  oneOf(scale?.mode, /** @type {const} */ (['size', 'keep', 'least-work']), 'scale.mode');
+  await keep(async (look) => {
+    const rec = await need(look, 'piece', piece);
+    const records = await look.ofProject(rec.project);
+    const own = records.find((other) => other.kind === 'project')?.fields.tolerance?.[0];
+    const sittings = records.filter((other) => other.kind === 'sitting' && !other.gone && other.fields.fact?.[0].of === piece).map((other) => other.id);
+    const fact = { piece, made: minute(), scale, tolerance: tolerance(within ?? own ?? 0.04), sittings: sittings.sort() };
+    return made('check', id, { project: rec.project, fact });
+  });
+  return { id };
+}
+
+/** Settles two answers that were made apart: this value, and no other. @param {{kind: string, id: string, field: string, value: any}} what */
+export async function choose({ kind, id, field, value }) {
+  anId(id, 'id');
+  await keep(async (look) => {
+    const rec = await need(look, kind, id);
+    const answers = [rec.fields[field]?.[0], ...(rec.apart[field] ?? []).map(([other]) => other)];
+    if (!rec.apart[field]?.length || !answers.some((answer) => same(answer, value))) fail('nothing-apart', { kind, id, field });
+    return [{ kind, id, field, value, settle: true }];
+  });
+}
