@@ -1,0 +1,54 @@
+// Everything a page can ask the bench, by name.
+import * as intents from './intents.js';
+import { draft, drafts } from './drafts.js';
+import { call, start } from './engine.js';
+import { fail } from './codes.js';
+import { setting, settings } from './settings.js';
+import { bin } from './views/bin.js';
+import { loose } from './views/loose.js';
+import { pad } from './views/pad.js';
+import { counts, projects } from './views/projects.js';
+import { suggestions } from './views/suggestions.js';
+
+/** What each screen needs, ready to show; the head of each file says the shape. Those that are not needed to count are loaded when asked for. */
+export const views = {
+  projects, counts, pad, loose, bin, suggestions,
+  project: later(() => import('./views/project.js'), 'project'),
+  readings: later(() => import('./views/readings.js'), 'readings'),
+  verdict: later(() => import('./views/verdict.js'), 'verdict'),
+  workings: later(() => import('./views/workings.js'), 'workings'),
+  checks: later(() => import('./views/checks.js'), 'checks'),
+};
+
+/**
+ * A function of a module that is loaded when it is first called.
+ * @template {Record<string, any>} Module  @template {keyof Module} Name
+ * @param {() => Promise<Module>} load  @param {Name} name @returns {Module[Name]}
+ */
+function later(load, name) {
+  return /** @type {any} */ (async (/** @type {any} */ params) => (await load())[name](params));
+}
+
+const { newProject, addParts, addPlace, addPiece, set, bin: binIt, strike, startSitting, keepReading, loosePart, give, keepCheck, choose } = intents;
+
+/** How much of the store is used, and whether the browser has promised to keep it. */
+async function storage() {
+  const manager = globalThis.navigator?.storage;
+  const { usage = null, quota = null } = await manager?.estimate?.() ?? {};
+  return { persisted: await manager?.persisted?.() ?? false, usage, quota };
+}
+
+export const methods = {
+  newProject, addParts, addPlace, addPiece, set, bin: binIt, strike, startSitting, keepReading, loosePart, give, keepCheck, choose,
+  draft, drafts, setting, settings, storage,
+  addDemo: later(() => import('../demo/demo.js'), 'addDemo'),
+  export: later(() => import('./files.js'), 'exportFile'),
+  importPreview: later(() => import('./files.js'), 'importPreview'),
+  importApply: later(() => import('./files.js'), 'importApply'),
+  /** @param {{name: keyof typeof views} & Record<string, any>} what */
+  view: (what) => (Object.hasOwn(views, what.name) ? views[what.name](/** @type {any} */ (what)) : fail('no-such-method', { method: `view ${what.name}` })),
+  /** A question straight to the engine. @param {{method: any, request: any}} what */
+  engine: ({ method, request }) => call(method, request),
+  /** Starts the engine without asking anything. */
+  warm: async () => { await start().ready; },
+};
