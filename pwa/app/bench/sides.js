@@ -1,0 +1,120 @@
+// What the engine is asked about a project: its readings as it wants them, under ids, and its answers back under names.
+import { isMark, livingOf, pieceReadings } from './book.js';
+import { Trouble } from './codes.js';
+import { call } from './engine.js';
+
+/**
+ * @typedef {import('./book.js').Book} Book
+ * @typedef {import('./book.js').BookReading} BookReading
+ * @typedef {import('./book.js').BookCheck} BookCheck
+ * @typedef {import('./intents.js').Scale} Scale
+ * @typedef {import('./settings.js').Settings} Settings
+ */
+
+/** The thumb on the needle is the unit, to within this much of one. Given with the mark, since nobody counted it. */
+const markU = 0.025;
+
+/** @param {BookReading[]} readings  @param {Book} book */
+export function side(readings, book) {
+  const used = new Set(readings.map((r) => r.sitting));
+  const sittings = book.sittings.filter((s) => used.has(s.id));
+  const counted = readings.map((r) => ({
+    id: r.id, sitting: r.sitting, part: r.part, value: r.value, ...(r.place ? { place: r.place } : {}),
+    ...(isMark(r, book) && r.value === 1 ? { u: markU } : r.at.method === 'sight' ? { denominator: r.denominator ?? r.at.denominator ?? 4 } : {}),
+  }));
+  // The marked unit is 1 in its own sitting, whether or not anyone wrote it down.
+  const marks = sittings.flatMap((s) => {
+    const unit = book.root(s.unit);
+    if (s.method !== 'sight' || !unit || !book.part.has(unit) || readings.some((r) => r.sitting === s.id && r.part === unit && !r.place)) return [];
+    return [{ id: `mark-${s.id}`, sitting: s.id, part: unit, value: 1, u: markU }];
+  });
+  return {
+    sittings: sittings.map((s) => ({ id: s.id, method: s.method, ...(s.arm_mm ? { arm_mm: s.arm_mm } : {}) })),
+    readings: [...marks, ...counted],
+  };
+}
+
+/** The part that others are shown in: the project's, or the one most counted in, or the first that was read. @param {Book} book  @param {string} [asked] */
+export function unitOf(book, asked) {
+  const known = (/** @type {string | null | undefined} */ id) => { const root = book.root(id ?? null); return root && book.part.has(root) ? root : null; };
+  return known(asked) ?? known(book.field('unit')) ?? known(book.sittings.findLast((s) => s.of === 'subject' && s.unit && !s.struck)?.unit)
+    ?? livingOf(book, 'subject')[0]?.part ?? null;
+}
+
+/** The finished size, if its part is still there. @param {Book} book @returns {{part: string, mm: number, typed: string} | null} */
+export function sizeOf(book) {
+  const size = book.field('size');
+  const part = size && book.root(size.part);
+  return part && book.part.has(part) ? { ...size, part } : null;
+}
+
+/** @param {Book} book  @param {Settings} own @returns {number} */
+export const toleranceOf = (book, own) => book.field('tolerance') ?? own.tolerance;
+
+/**
+ * The whole scale from what a screen asks for ({mode: 'size'} alone will do), or what is best when it asks for nothing:
+ * the finished size once a ruler has been on the piece, else the least work.
+ * @param {Book} book  @param {BookReading[]} piece  @param {Settings} own  @param {{mode: string, part?: string, mm?: number, cost?: number}} [asked] @returns {Scale}
+ */
+export function scaleOf(book, piece, own, asked) {
+  const size = sizeOf(book);
+  if (asked?.mode === 'size' && asked.part && asked.mm) return { mode: 'size', part: book.root(asked.part) ?? asked.part, mm: asked.mm };
+  if (asked?.mode === 'keep') return { mode: 'keep', part: book.root(asked.part ?? null) ?? keepable(book, piece) };
+  const ruled = piece.some((r) => r.at.method === 'ruler');
+  if (size && (asked ? asked.mode === 'size' : ruled)) return { mode: 'size', part: size.part, mm: size.mm };
+  return { mode: 'least-work', cost: asked?.cost ?? own.cost };
+}
+
+/** A part one could keep: nailed down, or the unit, or the first read on both. @param {Book} book  @param {BookReading[]} piece */
+export function keepable(book, piece) {
+  const subject = new Set(livingOf(book, 'subject').map((r) => r.part));
+  const both = book.parts.filter((p) => subject.has(p.id) && piece.some((r) => r.part === p.id));
+  const unit = unitOf(book);
+  return (both.find((p) => p.nailed) ?? both.find((p) => p.id === unit) ?? both[0] ?? book.parts[0])?.id ?? '';
+}
+
+/**
+ * The comparison of a piece with its project, as the engine is asked it.
+ * @param {Book} book  @param {string} piece  @param {Scale} scale  @param {number} tolerance  @param {BookCheck} [until]
+ */
+export function comparison(book, piece, scale, tolerance, until) {
+  const subject = side(livingOf(book, 'subject'), book);
+  const wool = side(pieceReadings(book, piece, until), book);
+  const read = new Set([...subject.readings, ...wool.readings].map((r) => r.part));
+  const size = sizeOf(book);
+  return {
+    subject, piece: wool, scale, tolerance, fixed: book.parts.filter((p) => p.nailed && read.has(p.id)).map((p) => p.id),
+    ...(size && !wool.sittings.some((s) => s.method === 'ruler') ? { nominal: { part: size.part, mm: size.mm } } : {}),
+  };
+}
+
+/** Lengths as she reads them, by the engine. @param {(number | null | undefined)[]} mm  @param {Settings} own @returns {Promise<(string | null)[]>} */
+export async function lengths(mm, own) {
+  const known = mm.filter((one) => one !== null && one !== undefined);
+  if (!known.length) return mm.map(() => null);
+  const { texts } = await call('format-length', { mm: known, unit: own.unit, ...(own.unit === 'in' ? { denominator: own.inch } : {}) });
+  let next = 0;
+  return mm.map((one) => (one === null || one === undefined ? null : texts[next++]));
+}
+
+/** Puts names where the engine, which knows only ids, wrote those. @param {string} text  @param {Book} book */
+export function named(text, book) {
+  return text.replace(/(mark-)?[a-z2-7]{16}/g, (id) => {
+    const bare = id.replace('mark-', '');
+    const reading = book.readings.find((r) => r.id === bare);
+    if (reading) return `${book.part.get(reading.part)?.name} (${reading.typed ?? reading.value})`;
+    const sitting = book.sittings.find((s) => s.id === bare);
+    if (sitting) return book.part.get(book.root(sitting.unit) ?? '')?.name ?? sitting.method;
+    return book.part.get(book.root(bare) ?? '')?.name ?? book.places.find((p) => p.id === bare)?.name ?? book.pieces.find((p) => p.id === bare)?.name ?? id;
+  });
+}
+
+/** Asks the engine about a project; a refusal comes back with names in its sentence. @template T @param {Book} book  @param {() => Promise<T>} ask @returns {Promise<T>} */
+export async function about(book, ask) {
+  try {
+    return await ask();
+  } catch (error) {
+    if (error instanceof Trouble && error.text) throw new Trouble(error.code, { ...error, text: named(error.text, book) });
+    throw error;
+  }
+}

@@ -1,0 +1,46 @@
+// readings {project, of?: 'subject'|pieceId} -> {
+//   project: {id, name}, of, piece: {id, name}|null, pieces: [{id, name}],
+//   sittings: [{id, method, view, made, unit, unit_name, arm_mm, struck, covered: a kept check rests on it,
+//     readings: [{id, part, name, place: id|null, place_name, value, denominator, typed, struck, mark, replaced: a later check's reading stands for it,
+//                 disagrees: times its uncertainty|null}]}]    newest first
+//   trouble: {code, text}|null   when the engine could not say which disagree
+// }
+import { bookOf, isMark, livingOf, pieceReadings } from '../book.js';
+import { fail, plain } from '../codes.js';
+import { call } from '../engine.js';
+import { about, side } from '../sides.js';
+import { ofProject } from '../store.js';
+
+/** @param {{project: string, of?: string}} what */
+export async function readings({ project, of = 'subject' }) {
+  const book = bookOf(await ofProject(project), project);
+  const piece = of === 'subject' ? null : book.pieces.find((p) => p.id === of) ?? fail('no-such-record', { kind: 'piece', id: of });
+  const counting = of === 'subject' ? livingOf(book, of) : pieceReadings(book, of);
+  const counts = new Set(counting.map((r) => r.id));
+  const covered = new Set(book.checks.filter((c) => c.piece === of && !c.struck).flatMap((c) => c.sittings));
+  const { off, trouble } = await disagreeing(book, counting);
+  const sittings = book.sittings.filter((s) => s.of === of).reverse().map((s) => ({
+    id: s.id, method: s.method, view: s.view, made: s.made, unit: book.root(s.unit), unit_name: book.part.get(book.root(s.unit) ?? '')?.name ?? '', arm_mm: s.arm_mm,
+    struck: s.struck, covered: covered.has(s.id),
+    readings: book.readings.filter((r) => r.sitting === s.id).map((r) => ({
+      id: r.id, part: r.part, name: book.part.get(r.part)?.name ?? '', place: r.place, place_name: book.places.find((p) => p.id === r.place)?.name ?? '',
+      value: r.value, denominator: r.denominator, typed: r.typed, struck: r.struck, mark: isMark(r, book),
+      replaced: !r.struck && !s.struck && !counts.has(r.id), disagrees: off.get(r.id) ?? null,
+    })),
+  }));
+  return {
+    project: { id: project, name: String(book.field('name') ?? '') }, of, piece: piece && { id: piece.id, name: piece.name },
+    pieces: book.pieces.map(({ id, name }) => ({ id, name })), sittings, trouble,
+  };
+}
+
+/** @param {import('../book.js').Book} book  @param {import('../book.js').BookReading[]} counting @returns {Promise<{off: Map<string, number>, trouble: ReturnType<typeof plain> | null}>} */
+async function disagreeing(book, counting) {
+  if (!counting.length) return { off: new Map(), trouble: null };
+  try {
+    const { disagree } = await about(book, () => call('proportions', { ...side(counting, book), ratios: [] }));
+    return { off: new Map((disagree ?? []).map((d) => [d.reading, d.times_u])), trouble: null };
+  } catch (error) {
+    return { off: new Map(), trouble: plain(error) };
+  }
+}
