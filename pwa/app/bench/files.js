@@ -1,0 +1,189 @@
+// Out to a file and in from one: until there is a home, the only rescue for a lost phone. A file holds every change ever made of
+// what is in it; taking it in twice, or an old one, does no harm, and nothing here is overwritten: two answers stay two.
+import { Trouble, fail } from './codes.js';
+import { call } from './engine.js';
+import { minute, newId, today } from './ids.js';
+import { asChange, changesOf, plan, recordKey, takeIn } from './merge.js';
+import { read } from './store.js';
+
+/** @typedef {import('./merge.js').Change} Change  @typedef {import('./store.js').Rec} Rec */
+
+const MB = 1024 * 1024;
+/** The largest file that is read, and the most that may be packed in it. Said before reading. */
+export const limits = { file: 32 * MB, unpacked: 64 * MB };
+/** No honest counter of changes comes near this; one that did would leave no room for further changes. */
+const farthest = 2 ** 52;
+
+/** @type {{token: string, changes: Change[]} | null} */
+let held = null;
+
+/** One project, or everything. @param {{project?: string | null}} what @returns {Promise<{name: string, bytes: Uint8Array, changes: number}>} */
+export async function exportFile({ project = null }) {
+  const { changes, called } = await read(['records', 'changes'], async (tx) => {
+    if (project === null) return { changes: (await tx.objectStore('changes').getAll()).map(asChange), called: 'all' };
+    /** @type {Rec[]} */
+    const records = await tx.objectStore('records').index('project').getAll(project);
+    const home = records.find((rec) => rec.kind === 'project') ?? fail('no-such-record', { kind: 'project', id: project });
+    const lists = await Promise.all(records.map((rec) => changesOf(tx, rec.kind, rec.id)));
+    return { changes: lists.flat().map(asChange), called: String(home.fields.name?.[0] ?? '') };
+  });
+  if (!changes.length) fail('nothing-to-export');
+  const text = new TextEncoder().encode(JSON.stringify({ format: 'needlesight-changes', version: 1, made: minute(), changes }));
+  const { zipSync, strToU8 } = await import('../lib/fflate.js');
+  const bytes = zipSync({ 'changes.json': text, SHA256SUMS: strToU8(`${await sha256(text)}  changes.json\n`) }, { level: 6 });
+  return { name: `needlesight-${slug(called)}-${today()}.zip`, bytes, changes: changes.length };
+}
+
+/** @param {string} name */
+const slug = (name) => name.toLowerCase().normalize('NFKD').replace(/[^a-z0-9]+/g, '-').replace(/^-+|-+$/g, '').slice(0, 40) || 'project';
+
+/** @param {Uint8Array} bytes */
+async function sha256(bytes) {
+  const digest = await crypto.subtle.digest('SHA-256', /** @type {Uint8Array<ArrayBuffer>} */ (bytes));
+  return Array.from(new Uint8Array(digest), (byte) => byte.toString(16).padStart(2, '0')).join('');
+}
+
+/**
+ * Looks at a file and says what taking it in would do; writes nothing. A file is best given itself, so that one that is too
+ * big is never read.
+ * @param {{file?: Blob, bytes?: Uint8Array | ArrayBuffer}} what
+ * @returns {Promise<Preview>}
+ * @typedef {object} Preview
+ * @property {string} token        for importApply
+ * @property {string} made         when the file was written, by its own clock
+ * @property {number} changes      in the file
+ * @property {number} fresh        of those, not known here
+ * @property {PreviewProject[]} projects
+ * @typedef {{id: string | null, name: string, demo: boolean, status: 'new' | 'same' | 'newer-here' | 'newer-in-file' | 'apart', fresh: number, parts: number, readings: number, two_answers: number}} PreviewProject
+ *   id null: what belongs to no project; two_answers: fields that will ask to be chosen between
+ */
+export async function importPreview({ file, bytes }) {
+  held = null;
+  const size = file?.size ?? bytes?.byteLength ?? 0;
+  if (size > limits.file) fail('file-too-big', { size, limit: limits.file, limit_mb: limits.file / MB });
+  if (size === 0) fail('file-empty');
+  const raw = file ? new Uint8Array(await file.arrayBuffer()) : new Uint8Array(/** @type {ArrayBuffer} */ (bytes));
+  const { made, changes } = await changesIn(await unpack(raw));
+  if (changes.some((change) => change.stamp[0] > farthest)) fail('file-far-ahead');
+  const planned = await plan(changes);
+  const projects = await projectsIn(changes, planned);
+  held = { token: newId(), changes };
+  return { token: held.token, made, changes: changes.length, fresh: planned.fresh.length, projects };
+}
+
+/** Takes in the file that was looked at, and no other. @param {{token: string}} what */
+export async function importApply({ token }) {
+  const { changes } = held?.token === token ? held : fail('import-forgotten');
+  const done = await takeIn(changes);
+  held = null;
+  return done;
+}
+
+/** The text of changes.json, whether the file is a zip with it or itself. @param {Uint8Array} raw @returns {Promise<string>} */
+async function unpack(raw) {
+  const zip = raw[0] === 0x50 && raw[1] === 0x4b;
+  const bytes = zip ? await unzip(raw) : raw;
+  if (bytes.byteLength > limits.unpacked) fail('file-unpacks-too-big', { limit_mb: limits.unpacked / MB });
+  try {
+    return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
+  } catch (error) {
+    return fail('file-not-ours', {}, error);
+  }
+}
+
+/** @param {Uint8Array} raw */
+async function unzip(raw) {
+  const { unzipSync, strFromU8 } = await import('../lib/fflate.js');
+  const wanted = ['changes.json', 'SHA256SUMS'];
+  let files;
+  try {
+    // What the zip says of its own size is checked first, and is then all that is ever unpacked.
+    files = unzipSync(raw, { filter: ({ name, originalSize }) => {
+      if (!wanted.includes(name)) return false;
+      if (originalSize > limits.unpacked) fail('file-unpacks-too-big', { limit_mb: limits.unpacked / MB });
+      return true;
+    } });
+  } catch (error) {
+    if (error instanceof Trouble) throw error;
+    return fail('file-cut-off', {}, error);
+  }
+  const bytes = files['changes.json'] ?? fail('file-not-ours');
+  const sum = files.SHA256SUMS && strFromU8(files.SHA256SUMS).match(/^([0-9a-f]{64}) [ *]changes\.json$/m)?.[1];
+  if (sum && sum !== await sha256(bytes)) fail('file-damaged');
+  return bytes;
+}
+
+/** The changes in a text, every one of them checked. @param {string} text @returns {Promise<{made: string, changes: Change[]}>} */
+async function changesIn(text) {
+  let file;
+  try {
+    file = JSON.parse(text);
+  } catch (error) {
+    // Ours begins like this; what does not was never ours, what does was cut off.
+    return fail(/^\{\s*"format"\s*:\s*"needlesight-changes"/.test(text.trimStart()) ? 'file-cut-off' : 'file-not-ours', {}, error);
+  }
+  if (file?.format !== 'needlesight-changes') fail('file-not-ours');
+  if (typeof file.version === 'number' && file.version > 1) fail('file-newer', { version: file.version });
+  await call(/** @type {any} */ ('check-changes'), file, 60_000);
+  return { made: file.made, changes: file.changes };
+}
+
+/** What would come of each project. @param {Change[]} changes  @param {import('./merge.js').Plan} planned @returns {Promise<PreviewProject[]>} */
+async function projectsIn(changes, { fresh, known, merged }) {
+  const homes = homesOf(changes);
+  const ids = new Set(homes.values());
+  const { here, more } = await hereOf(ids, new Set(changes.map((change) => `${recordKey(change)} ${change.field} ${change.stamp}`)));
+  const tally = counter();
+  for (const [key, home] of homes) tally.add(`${key.split(' ')[0]} ${home}`);
+  for (const change of fresh) tally.add(`fresh ${homes.get(recordKey(change))}`);
+  for (const one of merged) if (one.apart?.length) tally.add(`apart ${homes.get(recordKey(one))}`);
+  for (const [key, home] of homes) if (home === '' && known.has(key)) here.add('');
+  const fields = new Map(merged.filter((one) => one.kind === 'project').map((one) => [`${one.id} ${one.field}`, one.value]));
+  return [...ids].map((id) => {
+    const n = tally.of(`fresh ${id}`);
+    const inFile = (/** @type {string} */ field) => fields.get(`${id} ${field}`);
+    return {
+      id: id || null, name: String(inFile('name') ?? ''), demo: inFile('demo') === true,
+      status: /** @type {PreviewProject['status']} */ (n && !here.has(id) ? 'new' : n === 0 ? (more.has(id) ? 'newer-here' : 'same') : more.has(id) ? 'apart' : 'newer-in-file'),
+      fresh: n, parts: tally.of(`part ${id}`), readings: tally.of(`reading ${id}`), two_answers: tally.of(`apart ${id}`),
+    };
+  });
+}
+
+/** How many of each. */
+function counter() {
+  /** @type {Map<string, number>} */
+  const counts = new Map();
+  return { add: (/** @type {string} */ key) => { counts.set(key, (counts.get(key) ?? 0) + 1); }, of: (/** @type {string} */ key) => counts.get(key) ?? 0 };
+}
+
+/** To which project each record in a file belongs, '' for none. @param {Change[]} changes @returns {Map<string, string>} */
+function homesOf(changes) {
+  /** @type {Map<string, string>} */
+  const homes = new Map();
+  /** @type {Map<string, number>} */
+  const newest = new Map();
+  for (const change of changes) {
+    const key = recordKey(change);
+    if (change.kind === 'project') homes.set(key, change.id);
+    else if (change.field === 'project' && change.stamp[0] >= (newest.get(key) ?? 0)) { homes.set(key, change.value ?? ''); newest.set(key, change.stamp[0]); }
+    else if (!homes.has(key)) homes.set(key, '');
+  }
+  return homes;
+}
+
+/** Which of these projects are here, and which hold changes that the file does not. @param {Set<string>} ids  @param {Set<string>} inFile */
+async function hereOf(ids, inFile) {
+  return read(['records', 'changes'], async (tx) => {
+    const here = new Set();
+    const more = new Set();
+    for (const id of ids) {
+      /** @type {Rec[]} */
+      const records = await tx.objectStore('records').index('project').getAll(id);
+      if (id && records.some((rec) => rec.kind === 'project')) here.add(id);
+      const lists = await Promise.all(records.map((rec) => changesOf(tx, rec.kind, rec.id)));
+      if (lists.flat().map(asChange).some((change) => !inFile.has(`${recordKey(change)} ${change.field} ${change.stamp}`))) more.add(id);
+    }
+    return { here, more };
+  });
+}
