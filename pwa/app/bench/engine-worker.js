@@ -29,5 +29,10 @@ ready.then(() => scope.postMessage({ event: 'ready' }), (error) => scope.postMes
 
 scope.onmessage = async (/** @type {MessageEvent<{n: number, method: string, request: string}>} */ { data }) => {
   await ready;
-  scope.postMessage({ n: data.n, response: /** @type {Door} */ (scope.needlesight).call(data.method, data.request) });
+  try {
+    scope.postMessage({ n: data.n, response: /** @type {Door} */ (scope.needlesight).call(data.method, data.request) });
+  } catch (error) {
+    // Only an engine that no longer runs throws; what it refuses is an answer.
+    scope.postMessage({ event: 'ended', text: String(error) });
+  }
 };

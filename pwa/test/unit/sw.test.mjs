@@ -1,0 +1,102 @@
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import { test } from 'node:test';
+import vm from 'node:vm';
+
+const source = readFileSync(new URL('../../app/sw.js', import.meta.url), 'utf8');
+const home = 'http://localhost:8787/';
+
+/** A browser's side of a service worker, with a server that can lose files. */
+function browser() {
+  const shelves = new Map();
+  const fetched = [];
+  const files = new Map();
+  const caches = {
+    open: async (name) => {
+      if (!shelves.has(name)) shelves.set(name, new Map());
+      const shelf = shelves.get(name);
+      return { put: async (url, got) => { shelf.set(url, got); }, match: async (url) => shelf.get(url) };
+    },
+    keys: async () => [...shelves.keys()], delete: async (name) => shelves.delete(name),
+  };
+  const fetch = async (what) => {
+    const url = typeof what === 'string' ? what : what.url;
+    fetched.push(url);
+    return { ok: files.has(url), status: files.has(url) ? 200 : 404, redirected: false, text: files.get(url) };
+  };
+  /** A version of the worker. */
+  const worker = (version, list) => {
+    const on = {};
+    let skipped = false;
+    const self = { built: { version, files: list }, location: { href: `${home}sw.js` }, addEventListener: (name, run) => { on[name] = run; }, skipWaiting: () => { skipped = true; }, clients: { claim: async () => {} } };
+    vm.runInNewContext(source, { self, caches, fetch, URL, Error, Promise, Set });
+    const run = async (name, event = {}) => { let wait; on[name]({ ...event, waitUntil: (p) => { wait = p; }, respondWith: (p) => { wait = p; } }); return wait; };
+    return { run, skipped: () => skipped, get: (path, mode = 'no-cors', method = 'GET') => run('fetch', { request: { url: new URL(path, home).href, mode, method } }) };
+  };
+  const serve = (entries) => { for (const [path, text] of Object.entries(entries)) files.set(new URL(path, home).href, text); };
+  return { worker, serve, shelves, fetched, files };
+}
+
+const first = { './': 'page 1', './app.0123456789.js': 'app', './engine.aaaaaaaaaa.wasm': 'engine' };
+const second = { './': 'page 2', './app.9876543210.js': 'app two', './engine.aaaaaaaaaa.wasm': 'engine' };
+
+test('the app is installed whole, or not at all', async () => {
+  const { worker, serve, shelves, files } = browser();
+  serve(first);
+  files.delete(`${home}engine.aaaaaaaaaa.wasm`);
+  await assert.rejects(worker('1', Object.keys(first)).run('install'), /answered 404/);
+  assert.equal(shelves.size, 0);
+  serve(first);
+  await worker('1', Object.keys(first)).run('install');
+  assert.equal(shelves.get('needlesight-1').size, 3);
+});
+
+test('pages and files come from the cache, with or without what follows the address', async () => {
+  const { worker, serve, fetched } = browser();
+  serve(first);
+  const one = worker('1', Object.keys(first));
+  await one.run('install');
+  fetched.length = 0;
+  assert.equal((await one.get('./', 'navigate')).text, 'page 1');
+  assert.equal((await one.get('./?from=home', 'navigate')).text, 'page 1');
+  assert.equal((await one.get('./index.html')).text, 'page 1');
+  assert.equal((await one.get('./app.0123456789.js')).text, 'app');
+  assert.deepEqual(fetched, []);
+  assert.equal(await one.get('./elsewhere.json'), undefined);
+  assert.equal(await one.get('https://example.org/', 'navigate'), undefined);
+  assert.equal(await one.get('./', 'navigate', 'POST'), undefined);
+});
+
+test('a new version waits to be asked for, copies what has not changed, and then clears the old one', async () => {
+  const { worker, serve, shelves, fetched } = browser();
+  serve(first);
+  const one = worker('1', Object.keys(first));
+  await one.run('install');
+  await one.run('activate');
+  serve(second);
+  fetched.length = 0;
+  const two = worker('2', Object.keys(second));
+  await two.run('install');
+  assert.deepEqual(fetched.map((url) => url.slice(home.length)).sort(), ['', 'app.9876543210.js']);
+  assert.equal(two.skipped(), false);
+  assert.deepEqual([...shelves.keys()], ['needlesight-1', 'needlesight-2']);
+  assert.equal((await one.get('./', 'navigate')).text, 'page 1');
+  await two.run('message', { data: 'something else' });
+  assert.equal(two.skipped(), false);
+  await two.run('message', { data: 'use-new-version' });
+  assert.equal(two.skipped(), true);
+  shelves.set('another app', new Map());
+  await two.run('activate');
+  assert.deepEqual([...shelves.keys()], ['needlesight-2', 'another app']);
+  assert.equal((await two.get('./', 'navigate')).text, 'page 2');
+});
+
+test('a new version that cannot be had whole leaves the old one as it was', async () => {
+  const { worker, serve, shelves } = browser();
+  serve(first);
+  const one = worker('1', Object.keys(first));
+  await one.run('install');
+  await assert.rejects(worker('2', [...Object.keys(second)]).run('install'));
+  assert.deepEqual([...shelves.keys()], ['needlesight-1']);
+  assert.equal((await one.get('./', 'navigate')).text, 'page 1');
+});
