@@ -14,3 +14,12 @@ const REST = 30;
 
 /** Whether a hold left at this time is still the same one. @param {unknown} when ms */
 export const stillHeld = (when) => typeof when === 'number' && Date.now() - when < REST * 60000;
+
+/** A kept reading as the keypad would have typed it, to be worked on. @param {{value: number, denominator?: number | null, typed?: string | null}} reading @param {string} method @returns {{text: string, unit: string}} */
+export function asTyped(reading, method) {
+  const typed = /^\s*(\d.*?)\s*(mm|cm|in)\s*$/.exec(reading.typed ?? '');
+  if (typed) return { text: typed[1], unit: typed[2] };
+  if (method !== 'sight' || !reading.denominator) return { text: String(Math.round(reading.value * 100) / 100), unit: method === 'ruler' ? 'mm' : 'count' };
+  const { whole, part, of } = fromValue(reading.value, reading.denominator);
+  return { text: part ? `${whole ? `${whole} ` : ''}${part}/${of}` : String(whole), unit: 'count' };
+}

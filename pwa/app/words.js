@@ -47,6 +47,10 @@ export function plural(name) {
   return low.endsWith('f') ? `${low.slice(0, -1)}ves` : `${low}s`;
 }
 
+const sideNames = /** @type {Record<string, string>} */ ({ side: 'the side', front: 'the front', top: 'above', other: 'another side' });
+/** With a capital letter. @param {string} text */
+export const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
+
 /** Says something to a screen reader, politely. @param {string} text */
 export function say(text) {
   const at = document.getElementById('say');
@@ -247,6 +251,72 @@ export const words = {
     },
     apply: 'Take it in', applying: 'Taking it in', not_now: 'Leave it', applied: (/** @type {number} */ n) => (n ? `Taken in: ${count(n, 'new entry', 'new entries')}.` : 'Nothing new was in it.'), nothing_new: 'Nothing would change: all of it is here already.',
     cannot_share: 'This browser does not send such a file on. Save it instead.', make: 'Make the file', back: 'Animals',
+  },
+  fresh: {
+    title: 'New animal', kind: 'What kind of animal', kinds: /** @type {Record<string, string>} */ ({ other: 'another' }), kind_name: (/** @type {string} */ kind) => kind,
+    name: 'Its name', name_hint: 'So that you find it again.', example: (/** @type {string} */ kind) => (kind === 'other' ? 'Animal' : capital(kind)),
+    parts: 'Parts to measure', parts_hint: 'These show most of its shape. Tap off what you do not need; more can be added later.', views: { side: 'Seen from the side', front: 'Seen from the front', top: 'Seen from above' }, chosen: (/** @type {number} */ n) => `${count(n, 'part', 'parts')} chosen`,
+    size: 'Finished size', size_hint: 'How big the wool animal is to be. You can set it later.', size_example: { mm: '180 mm', cm: '18 cm', in: '7 in' }, size_part: 'measured along which part',
+    make: 'Start', making: 'Starting', no_parts: 'Choose one part at least: something has to be measured.',
+  },
+  parts: {
+    title: 'Parts', sub: (/** @type {string} */ animal) => `What is measured on the ${animal.toLowerCase()}, in this order.`,
+    axes: { length: 'length', width: 'width' }, about: (/** @type {string} */ axis, /** @type {number} */ n, /** @type {string[]} */ views) => [axis, n ? count(n, 'reading', 'readings') : 'not measured yet', views.length === 1 ? `only from ${sideNames[views[0]] ?? views[0]}` : ''].filter(Boolean).join(' · '),
+    unit: 'unit', nailed: 'nailed down', name: 'Name', axis: 'Along or across', axis_names: { length: 'length, along', width: 'width, across' },
+    nail: 'Nailed down: this part stays as it is, the others follow', up: 'Up', down: 'Down', up_label: (/** @type {string} */ name) => `Up: ${name}`, down_label: (/** @type {string} */ name) => `Down: ${name}`, moved: (/** @type {string} */ name, /** @type {number} */ at) => `${name} is now number ${at}.`,
+    bin: 'Put in the bin', binned: (/** @type {string} */ name) => `${name} is in the bin, with its readings.`, edit: (/** @type {string} */ name) => `Change ${name}`,
+    places: 'Places along it', places_hint: 'Where something sits: the eye on the head, the fin on the back. It is counted from the start of the part.', place: 'Name of the place', place_example: 'eye', from: 'Counted from', from_example: 'tip of the nose', add_place: 'Add the place', place_from: (/** @type {string} */ from) => (from ? `from the ${from.replace(/^the /i, '')}` : ''), bin_place: (/** @type {string} */ name) => `Put ${name} in the bin`,
+    add: 'Add parts', suggested: 'Often measured on such an animal', none_left: 'All suggested parts are here.', own: 'A part of your own', own_example: 'whiskers', add_own: 'Add it', added: (/** @type {string} */ name) => `${name} is added.`, add_label: (/** @type {string} */ name) => `Add ${name}`,
+    empty: 'No parts yet', empty_hint: 'A part is a length you can count: the head from nose to nape, the body across. Take some from below.',
+  },
+  readings: {
+    title: 'Readings', whose: 'Readings of', animal: 'the animal',
+    sub: 'A reading is a fact. It can be struck out and put back, but never changed.',
+    methods: /** @type {Record<string, string>} */ ({ sight: 'Counted with the needle', marks: 'Marks on the glass', ruler: 'With the ruler', photo: 'On a photo' }),
+    about: (/** @type {string} */ unit, /** @type {string | null} */ view, /** @type {string} */ made) => [unit ? `in ${plural(unit)}` : '', view ? `from ${sideNames[view] ?? view}` : '', made].filter(Boolean).join(' · '),
+    unit: 'the unit', value: (/** @type {string} */ text, /** @type {string} */ unit) => (unit ? `${text} ${plural(unit)}` : text), on_glass: (/** @type {string} */ text) => `${text} on the glass`, mm: (/** @type {string} */ text) => `${text} mm`,
+    place: (/** @type {string} */ place, /** @type {string} */ part) => `${place}, along the ${part.toLowerCase()}`,
+    disagrees: (/** @type {number} */ times) => `Disagrees with the rest: ${num(times, 1)} times as far off as it may be. Measure it again, then strike out the wrong one.`,
+    replaced: 'Replaced by a later reading', struck: 'Struck out', covered: 'A kept check rests on these.',
+    strike: 'Strike out', strike_label: (/** @type {string} */ name, /** @type {string} */ text) => `Strike out: ${name} ${text}`, back_label: (/** @type {string} */ name, /** @type {string} */ text) => `Put back: ${name} ${text}`,
+    strike_all: 'Strike out this sitting', back_all: 'Put back this sitting', struck_all: 'This sitting is struck out. None of it counts.', done: (/** @type {string} */ name) => `${name} is struck out.`, back: (/** @type {string} */ name) => `${name} counts again.`,
+    off: (/** @type {number} */ n) => `${count(n, 'reading disagrees', 'readings disagree')} with the rest. ${n === 1 ? 'It is' : 'They are'} marked below.`, quiet: 'Which readings disagree could not be worked out just now. The readings themselves are all here.',
+    empty: 'Nothing measured yet', empty_hint: 'Hold up the needle, mark one part with your thumb, and count the others in it.', empty_piece_hint: 'Count the same parts on the wool, or lay a ruler on it.', count: 'Count now',
+  },
+  checks: {
+    title: 'Checks', sub: (/** @type {string} */ piece, /** @type {string} */ animal) => `${piece} closing in on the ${animal.toLowerCase()}`,
+    empty: 'No check kept yet', empty_hint: 'When you have measured the piece, keep the verdict as a check. The next ones show how it comes nearer.', to_verdict: 'To the verdict',
+    chart: 'Closing in', chart_hint: 'Each row is a check, the newest lowest. The line in the middle is the target, the band what counts as right.', small: 'too small', big: 'too big', target: 'right',
+    scale_note: (/** @type {number} */ share) => `Drawn to scale: the edge is ${percent(share)} off.`, picture: (/** @type {string} */ part, /** @type {string} */ points) => `${part}, check by check: ${points}.`, point: (/** @type {number} */ n, /** @type {number} */ off) => `check ${n} ${off === 0 ? 'on the target' : `${percent(off < 0 ? -off : off, 0)} ${off < 0 ? 'too small' : 'too big'}`}`,
+    always_right: 'Right in every check', off_now: (/** @type {number} */ off) => (off < 0 ? `${percent(-off, 0)} too small` : `${percent(off, 0)} too big`), verdicts: /** @type {Record<string, string>} */ ({ right: 'right', 'too-rough': 'too rough to tell', unknown: 'not known' }),
+    list: 'All checks', number: (/** @type {number} */ n) => `Check ${n}`, struck: 'Struck out', result: (/** @type {number} */ out, /** @type {number} */ right, /** @type {number} */ rough) => [out ? `${num(out, 0)} to change` : '', right ? `${num(right, 0)} right` : '', rough ? `${num(rough, 0)} too rough to tell` : ''].filter(Boolean).join(', ') || 'nothing could be compared',
+    scales: /** @type {Record<string, string>} */ ({ size: 'at the finished size', keep: 'keeping a part', 'least-work': 'at the least work' }), keeping: (/** @type {string} */ part) => `keeping the ${part.toLowerCase()}`, within: (/** @type {number} */ share) => `within ${percent(share)}`,
+    strike: 'Strike out', strike_label: (/** @type {number} */ n) => `Strike out: check ${n}`, back_label: 'Put back: the check', done: 'The check is struck out. Older readings count again.', trouble: 'It could not be worked out again just now.',
+  },
+  ratio: {
+    title: 'Ratio', clear: 'Clear', keep_short: 'Keep', sides: { subject: 'Animal', piece: 'Wool' }, rows: { a: 'First', b: 'Second' }, which: { a: 'What is the first length?', b: 'What is the second length?' },
+    on_side: (/** @type {string} */ row, /** @type {'subject' | 'piece'} */ side) => (side === 'subject' ? `${row} of the animal` : `${row} of the wool`),
+    units: { count: 'count', mm: 'mm', cm: 'cm', in: 'in' }, unit_label: (/** @type {'subject' | 'piece'} */ side) => (side === 'subject' ? 'Unit on the animal' : 'Unit on the wool'),
+    rename: (/** @type {string} */ row) => `${row}: choose what it is`, cell: (/** @type {string} */ what, /** @type {string} */ text) => (text ? `${what}: ${text}` : `${what}, empty`), worked_out: (/** @type {string} */ text) => `${text}, worked out`,
+    next: 'Next', next_label: 'Next field', answer_label: 'The answer', picture_empty: 'Two pairs of lengths, still to be filled',
+    hints: /** @type {Record<number, string>} */ ({ 0: 'Two lengths of the animal, the same two of the wool. Fill any three; the fourth is worked out.', 1: 'Two more, and the last is worked out.', 2: 'One more, and the last is worked out.', 3: 'Working it out', 4: 'Working it out' }),
+    found: (/** @type {string} */ what, /** @type {string} */ text) => `${what}: ${text}`, equal: (/** @type {string} */ a, /** @type {string} */ b) => `${a} to ${b.toLowerCase()} is the same on both.`,
+    bigger: (/** @type {string} */ a, /** @type {string} */ b, /** @type {'subject' | 'piece'} */ side, /** @type {string} */ by) => `${a} to ${b.toLowerCase()} is ${by} bigger on the ${side === 'subject' ? 'animal' : 'wool'}.`,
+    become: 'One of these would mend it', from_readings: (/** @type {'subject' | 'piece'} */ side) => (side === 'subject' ? 'Fill from readings of the animal' : 'Fill from readings of the wool'),
+    readings: { subject: 'Readings of the animal', piece: 'Readings of the wool' }, same_sitting: 'Take both lengths from one sitting: they share a scale.', no_readings: 'There are no readings yet.', choose_animal: 'Of which animal?', no_animals: 'There is no animal yet. Type the lengths instead.',
+    sitting: (/** @type {string} */ method, /** @type {string} */ unit, /** @type {string} */ made) => `${/** @type {Record<string, string>} */ ({ sight: unit ? `counted in ${plural(unit)}` : 'counted', marks: 'marks on the glass', ruler: 'ruler' })[method]}, ${made}`,
+    which_piece: 'Which piece of wool', new_piece: 'A new piece', keep: 'Keep as readings', keep_in: (/** @type {string} */ name) => `What you filled in is kept with the ${name.toLowerCase()}, as one sitting for each side.`, keep_loose: 'What you filled in is kept as one sitting for each side. Give it to an animal later.',
+    keep_now: 'Keep them', is_kept: 'Kept', kept_told: 'Kept as readings.', cleared: 'Cleared.', loose_name: (/** @type {string} */ name) => `${name} of the wool`,
+  },
+  loose: {
+    title: 'Measured, not sorted yet', sub: 'Give each sitting to the animal it belongs to.', empty: 'Nothing is waiting here', empty_hint: 'What you count or measure with no animal open is kept here until you give it to one.',
+    how: (/** @type {string} */ method, /** @type {string} */ unit) => /** @type {Record<string, string>} */ ({ sight: unit ? `Counted in ${plural(unit)}` : 'Counted', marks: 'Marks on the glass', ruler: 'Ruler' })[method] ?? 'Measured',
+    strips_label: 'The lengths of this sitting as bars, to one scale', none_left: 'Every reading is struck out.', edit: 'Names and single readings', rename: (/** @type {string} */ name) => `${name}: another name`, restore_label: (/** @type {string} */ name) => `Put ${name} back`,
+    reading: 'The reading', struck: 'The sitting is struck out.', strike_all: 'Strike out the whole sitting', give: 'Give to an animal', give_title: 'Give to an animal', search_more: 'There are more. Type a part of the name.',
+    or_new: 'Or a new animal, called', new_animal: 'A new animal, called', start: 'Start it with these', measured_on: 'This was measured on', animal_itself: 'the animal itself', the_wool: (/** @type {string} */ piece) => `the wool, ${piece.toLowerCase()}`,
+    is_part: (/** @type {string} */ name) => `${name} is`, new_part: 'a new part', together: (/** @type {number} */ n) => `${count(n, 'other sitting', 'other sittings')} of the same lengths ${n === 1 ? 'goes' : 'go'} along.`,
+    give_to: (/** @type {string} */ name) => `Give to ${name}`, given: (/** @type {string} */ name) => `Given to ${name}.`,
+    is_wool: (/** @type {string} */ name) => / of the wool$/i.test(name), bare: (/** @type {string} */ name) => name.replace(/ of the wool$/i, '').trim().toLowerCase(), bare_name: (/** @type {string} */ name) => name.replace(/ of the wool$/i, ''),
   },
   failed: { title: 'This page would not open', again: 'Open it again' },
 };
