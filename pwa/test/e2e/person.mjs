@@ -49,6 +49,9 @@ export class Person {
   /** Chromium's own commands. @param {string} method  @param {Record<string, unknown>} [params] @returns {Promise<any>} */
   cdp(method, params = {}) { return /** @type {any} */ (this.driver).execute(new Command('executeCdpCommand').setParameter('cmd', method).setParameter('params', params)); }
 
+  /** Where Chromium's debugger listens. @returns {Promise<string>} */
+  async debuggerAddress() { return (await this.driver.getCapabilities()).get('goog:chromeOptions').debuggerAddress; }
+
   /** @param {{width: number, height: number}} size */
   async resize({ width, height }) {
     if (this.kind === 'chromium') {

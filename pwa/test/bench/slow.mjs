@@ -1,0 +1,38 @@
+// Makes a browser's pages slow, as on a cheap phone: each renderer process runs for 4 ms and stands still for 12.
+// Chromium's own throttle slows only the page, not its workers; this slows both. A process of its own, so that its clock is not
+// held up by what is measured: node slow.mjs BROWSER_PID [SHARE], ended by SIGTERM, which lets every renderer run on.
+import { commandLine, descendants } from '../e2e/processes.mjs';
+
+const on = 4;
+/** How much longer they stand than run; who measures sets it so that the factor comes out at four. */
+const share = Number(process.argv[3] ?? 3);
+const browser = Number(process.argv[2]);
+const clock = new Int32Array(new SharedArrayBuffer(4));
+/** Sleeps without a timer queue, which would be late. @param {number} ms */
+const sleep = (ms) => Atomics.wait(clock, 0, 0, ms);
+
+const renderers = () => descendants(browser).filter((pid) => /--type=renderer/.test(commandLine(pid).join(' ')));
+/** @param {number[]} pids  @param {NodeJS.Signals} signal */
+function send(pids, signal) {
+  for (const pid of pids) { try { process.kill(pid, signal); } catch { /* a page that was closed */ } }
+}
+
+let pids = renderers();
+let over = false;
+process.on('SIGTERM', () => { over = true; });
+process.on('disconnect', () => { over = true; });
+let ran = performance.now();
+let turns = 0;
+/** One turn, then the signals of this process are heard. How long they really ran decides how long they stand still. */
+function turn() {
+  if (over) { send(renderers(), 'SIGCONT'); process.exit(0); }
+  send(pids, 'SIGSTOP');
+  const stopped = performance.now();
+  if (turns++ % 16 === 0) pids = [...new Set([...pids, ...renderers()])];
+  sleep(Math.max(0, (stopped - ran) * share - (performance.now() - stopped)));
+  ran = performance.now();
+  send(pids, 'SIGCONT');
+  sleep(on);
+  setImmediate(turn);
+}
+turn();
