@@ -25,6 +25,7 @@ const (
 	MissingField      = "missing-field"      // a field the method cannot do without
 	OutOfRange        = "out-of-range"       // a number outside its limits
 	ConflictingFields = "conflicting-fields" // fields that exclude each other, given together
+	TooFew            = "too-few"            // less is given than is needed to work something out
 	TooMany           = "too-many"           // a list longer than its limit
 	BadName           = "bad-name"           // a name that is empty, too long, or holds control characters
 	NotOneOf          = "not-one-of"         // a word or number that is not one of those allowed
@@ -38,7 +39,7 @@ const (
 func Codes() []string {
 	return []string{
 		UnknownMethod, RequestTooBig, NotJSON, TrailingData, UnknownField, RepeatedField,
-		WrongType, MissingField, ConflictingFields, OutOfRange, TooMany, BadName, NotOneOf,
+		WrongType, MissingField, ConflictingFields, OutOfRange, TooFew, TooMany, BadName, NotOneOf,
 		EmptyText, NotALength, UnknownUnit, EngineCrashed,
 	}
 }

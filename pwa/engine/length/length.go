@@ -169,6 +169,16 @@ func Text(mm float64, unit string, denominator int) string {
 	return Decimal(mm, 0) + " mm"
 }
 
+// Exact writes a length as it stands in a sum, before it is rounded to Text: inches in
+// their smallest fraction with one decimal ("15.8/16 in"), mm and cm to 0.001.
+func Exact(mm float64, unit string, denominator int) string {
+	if unit == IN && denominator > 1 {
+		over := mm / MMPerInch * float64(denominator)
+		return Decimal(over, 1) + "/" + strconv.Itoa(denominator) + " in"
+	}
+	return Decimal(FromMM(mm, unit), 3) + " " + unit
+}
+
 // Fraction writes a number to the nearest 1/denominator, reduced: "1 3/16", "-5/16", "2", "0".
 func Fraction(value float64, denominator int) string {
 	n := math.Round(math.Abs(value) * float64(denominator))
