@@ -1,0 +1,288 @@
+// Command needlesight serves the app to this computer's browser, and opens the
+// engine to the shell.
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"os/signal"
+	"reflect"
+	"runtime"
+	"runtime/debug"
+	"strings"
+	"syscall"
+
+	"github.com/invopop/jsonschema"
+	"github.com/spf13/cobra"
+
+	"needlesight/pwa"
+	"needlesight/pwa/engine"
+	"needlesight/pwa/engine/fault"
+	"needlesight/server"
+)
+
+// version is set by the Makefile; see versionText for when it is not.
+var version string
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	context.AfterFunc(ctx, stop) // a second signal ends the program at once
+	err := commands().ExecuteContext(ctx)
+	if err == nil {
+		return
+	}
+	if e, ok := errors.AsType[*fault.Error](err); ok {
+		fmt.Fprintf(os.Stderr, "%s\n", fault.JSON(e))
+	} else {
+		fmt.Fprintln(os.Stderr, "needlesight:", err)
+	}
+	os.Exit(1)
+}
+
+// commands is the program's tree of commands.
+func commands() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "needlesight",
+		Short: "Count, compare and mend the proportions of a needle-felted animal",
+		Long: `needlesight tells a maker which part of her wool animal is out of proportion, by
+how much, and what to do about it. The app runs in a browser and keeps what is
+entered there; this program serves it to this computer.
+
+Without a command it does what 'needlesight serve' does.`,
+		Args:          cobra.NoArgs,
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		Version:       versionText(),
+	}
+	root.SetVersionTemplate("needlesight {{.Version}}\n")
+	serve := serveCommand()
+	root.RunE = serve.RunE
+	root.Flags().AddFlagSet(serve.Flags())
+	root.AddCommand(serve, engineCommand(), versionCommand())
+	return root
+}
+
+// serveCommand is the command that serves the app.
+func serveCommand() *cobra.Command {
+	var port int
+	var from string
+	cmd := &cobra.Command{
+		Use:   "serve",
+		Short: "Serve the app to this computer's browser (the default)",
+		Long: `Serves the app at http://localhost:8787/ until it is stopped with Ctrl-C. Only this
+computer can reach it. The browser keeps what is entered under that address, port
+and all: stay with one port to find it again.`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error { return serve(cmd, port, from) },
+	}
+	cmd.Flags().IntVar(&port, "port", 8787, "the port to listen on; 0 takes a free one")
+	cmd.Flags().StringVar(&from, "from", "", "serve the app that was built into this directory, not the one inside this program")
+	return cmd
+}
+
+func serve(cmd *cobra.Command, port int, from string) error {
+	if port < 0 || port > 65535 {
+		return fmt.Errorf("--port %d: a port is a number from 1 to 65535, or 0 for a free one", port)
+	}
+	site, err := siteFrom(from)
+	if errors.Is(err, pwa.ErrNotBuilt) {
+		fmt.Fprintln(cmd.ErrOrStderr(), "The app has not been built yet: run 'make build' in the project's folder, then start this again.")
+	} else if err != nil {
+		return err
+	}
+	listener, err := server.Listen(port)
+	if err != nil {
+		return err
+	}
+	log := slog.New(slog.NewTextHandler(cmd.ErrOrStderr(), nil))
+	fmt.Fprintf(cmd.OutOrStdout(), "needlesight is at http://localhost:%d/ (stop it with Ctrl-C)\n", server.Port(listener))
+	return server.Run(cmd.Context(), listener, server.Handler(site, log), log)
+}
+
+// siteFrom is where the app is read from: the build inside the program, read once, or
+// a directory, looked at anew at every request. Its error is of a first look.
+func siteFrom(dir string) (func() (*pwa.Site, error), error) {
+	if dir == "" {
+		site, err := pwa.App()
+		return func() (*pwa.Site, error) { return site, err }, err
+	}
+	read := func() (*pwa.Site, error) { return pwa.Open(os.DirFS(dir)) }
+	_, err := read()
+	return read, err
+}
+
+// engineCommand is the engine's door for the shell.
+func engineCommand() *cobra.Command {
+	var list bool
+	var describe string
+	cmd := &cobra.Command{
+		Use:   "engine METHOD < request.json > response.json",
+		Short: "Ask the engine one question, in JSON",
+		Long: `Runs one method of the engine: the request is read as JSON from standard input, the
+response is written as JSON to standard output. Lengths are in mm, angles in
+radians, masses in grams, and the names of the fields say so.
+
+When the engine cannot answer, standard output stays empty, standard error holds
+{"error":{"code":...,"text":...,"at":...}}, and the exit status is 1.`,
+		Example: `  needlesight engine --list
+  needlesight engine --describe sight
+  echo '{"whole":3,"numerator":1,"denominator":4}' | needlesight engine sight`,
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: completeMethods,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			switch {
+			case list:
+				return listMethods(cmd.OutOrStdout())
+			case describe != "":
+				return describeMethod(cmd.OutOrStdout(), describe)
+			case len(args) == 0:
+				return errors.New("engine needs the name of a method; 'needlesight engine --list' shows them")
+			}
+			return ask(cmd, args[0])
+		},
+	}
+	cmd.Flags().BoolVar(&list, "list", false, "list all methods")
+	cmd.Flags().StringVar(&describe, "describe", "", "print the JSON Schema of a `METHOD`'s request and response")
+	cmd.MarkFlagsMutuallyExclusive("list", "describe")
+	if err := cmd.RegisterFlagCompletionFunc("describe", completeMethods); err != nil {
+		panic(err) // the flag is made two lines above
+	}
+	return cmd
+}
+
+// completeMethods offers the names of the methods to the shell.
+func completeMethods(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	var names []string
+	if len(args) == 0 {
+		for _, m := range engine.Methods() {
+			names = append(names, m.Name+"\t"+m.Doc)
+		}
+	}
+	return names, cobra.ShellCompDirectiveNoFileComp
+}
+
+// ask runs a method on standard input.
+func ask(cmd *cobra.Command, method string) error {
+	in := cmd.InOrStdin()
+	if file, ok := in.(*os.File); ok {
+		if info, err := file.Stat(); err == nil && info.Mode()&os.ModeCharDevice != 0 {
+			fmt.Fprintln(cmd.ErrOrStderr(), "Type the request as JSON, then press Ctrl-D (Ctrl-Z and Enter on Windows).")
+		}
+	}
+	request, err := io.ReadAll(io.LimitReader(in, engine.MaxRequest+1)) // one more, so that the engine sees it is too long
+	if err != nil {
+		return fmt.Errorf("reading the request: %w", err)
+	}
+	response, err := engine.Call(method, request)
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s\n", response)
+	return err
+}
+
+func listMethods(out io.Writer) error {
+	width := 0
+	for _, m := range engine.Methods() {
+		width = max(width, len(m.Name))
+	}
+	for _, m := range engine.Methods() {
+		if _, err := fmt.Fprintf(out, "%-*s  %s\n", width, m.Name, m.Doc); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// describeMethod prints the JSON Schema of a method's request and response.
+func describeMethod(out io.Writer, name string) error {
+	for _, m := range engine.Methods() {
+		if m.Name != name {
+			continue
+		}
+		text, err := json.MarshalIndent(struct {
+			Method   string             `json:"method"`
+			Doc      string             `json:"doc"`
+			Request  *jsonschema.Schema `json:"request"`
+			Response *jsonschema.Schema `json:"response"`
+		}{m.Name, m.Doc, schemaOf(m.Request), schemaOf(m.Response)}, "", "  ")
+		if err != nil {
+			return err
+		}
+		_, err = fmt.Fprintf(out, "%s\n", text)
+		return err
+	}
+	return fault.New(fault.UnknownMethod, "", "There is no method called %q.", name)
+}
+
+// schemaOf is the JSON Schema of a struct of the engine. Fields that may be left out
+// are not required, pointers may be null, and other fields are not allowed.
+func schemaOf(t reflect.Type) *jsonschema.Schema {
+	schema := (&jsonschema.Reflector{DoNotReference: true, Anonymous: true}).ReflectFromType(t)
+	allowNull(schema, t)
+	return schema
+}
+
+// allowNull adds null to the schema of every field that is a pointer.
+func allowNull(schema *jsonschema.Schema, t reflect.Type) {
+	switch t.Kind() {
+	case reflect.Pointer:
+		allowNull(schema, t.Elem())
+	case reflect.Slice:
+		if schema.Items != nil {
+			allowNull(schema.Items, t.Elem())
+		}
+	case reflect.Struct:
+		for f := range t.Fields() {
+			name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+			if f.Anonymous && name == "" {
+				allowNull(schema, f.Type)
+				continue
+			}
+			field, ok := schema.Properties.Get(name)
+			if !ok {
+				continue
+			}
+			allowNull(field, f.Type)
+			if f.Type.Kind() == reflect.Pointer {
+				schema.Properties.Set(name, &jsonschema.Schema{OneOf: []*jsonschema.Schema{field, {Type: "null"}}})
+			}
+		}
+	}
+}
+
+// versionCommand prints the version.
+func versionCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "version",
+		Short: "Print the version of this program",
+		Args:  cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			_, err := fmt.Fprintf(cmd.OutOrStdout(), "needlesight %s\n", versionText())
+			return err
+		},
+	}
+}
+
+// versionText is the version set at build time, or what the toolchain noted, with
+// the Go version and the system.
+func versionText() string {
+	text := version
+	if info, ok := debug.ReadBuildInfo(); ok && text == "" {
+		text = info.Main.Version
+		for _, s := range info.Settings {
+			if s.Key == "vcs.revision" && (text == "" || text == "(devel)") {
+				text = s.Value[:min(12, len(s.Value))]
+			}
+		}
+	}
+	if text == "" || text == "(devel)" {
+		text = "of unknown version"
+	}
+	return fmt.Sprintf("%s (%s, %s/%s)", text, runtime.Version(), runtime.GOOS, runtime.GOARCH)
+}
