@@ -165,7 +165,7 @@ export async function startSitting({ project = null, of = 'subject', method, uni
 export async function keepReading({ sitting, part, place = null, value, denominator = null, typed = null, draft }) {
   const id = newId();
   measure(value, { zero: place !== null });
-  if (denominator !== null) oneOf(denominator, [0, 2, 3, 4, 8], 'denominator');
+  if (denominator !== null) oneOf(denominator, [0, 2, 3, 4, 8, 16, 32], 'denominator');
   const fact = { sitting, part, place, value, denominator, typed: typed === null ? null : words(typed, 'typed') };
   await keep(async (look) => {
     const project = (await need(look, 'sitting', sitting)).project;

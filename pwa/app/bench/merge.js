@@ -62,6 +62,7 @@ async function mergeAll(changes) {
     const list = fields.get(key);
     if (list) list.push(change); else fields.set(key, [change]);
   }
+  /** @type {Merged[]} */
   const merged = [];
   /** @type {Change[]} */
   let some = [];

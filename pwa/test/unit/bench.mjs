@@ -1,11 +1,11 @@
 // A bench as a page would have it, each on a database of its own, and the engine as it is built.
 import './libs.mjs';
-import { execFileSync, spawnSync } from 'node:child_process';
-import { existsSync } from 'node:fs';
-import { mkdtempSync } from 'node:fs';
+import { execFileSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { fileURLToPath } from 'node:url';
 import path from 'node:path';
+import { fileURLToPath } from 'node:url';
+import vm from 'node:vm';
 
 const { toPage } = await import('../../app/bench/events.js');
 const store = await import('../../app/bench/store.js');
@@ -39,3 +39,33 @@ export async function refused(run) {
   try { await run(); } catch (error) { return error; }
   throw new Error('it was not refused');
 }
+
+/** The engine's wasm, compiled from the sources as they are. */
+function compileEngine() {
+  const root = fileURLToPath(new URL('../../../', import.meta.url));
+  const dir = mkdtempSync(path.join(tmpdir(), 'needlesight-'));
+  try {
+    const out = path.join(dir, 'engine.wasm');
+    execFileSync('go', ['build', '-o', out, './pwa/engine/wasm'], { cwd: root, env: { ...process.env, GOOS: 'js', GOARCH: 'wasm' } });
+    return new WebAssembly.Module(readFileSync(out));
+  } finally { rmSync(dir, { recursive: true }); }
+}
+
+let compiled = null;
+/** Runs the real engine in this thread, as the engine's worker does in its own. */
+export function realEngine(told) {
+  compiled ??= compileEngine();
+  if (!globalThis.Go) {
+    const root = execFileSync('go', ['env', 'GOROOT'], { encoding: 'utf8' }).trim();
+    vm.runInThisContext(readFileSync(path.join(root, 'lib/wasm/wasm_exec.js'), 'utf8'));
+  }
+  const go = new globalThis.Go();
+  let door = null;
+  WebAssembly.instantiate(compiled, go.importObject).then((instance) => {
+    go.run(instance);
+    door = globalThis.needlesight;
+    told({ event: 'ready' });
+  }).catch((error) => told({ event: 'failed', text: String(error) }));
+  return { ask: (n, method, request) => told({ n, response: door.call(method, request) }), end: () => {} };
+}
+useEngine(realEngine);

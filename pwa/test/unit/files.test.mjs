@@ -1,0 +1,209 @@
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import { strToU8, unzipSync, zipSync } from 'fflate';
+import { everything, freshStore, methods, refused, view } from './bench.mjs';
+
+const { limits } = await import('../../app/bench/files.js');
+const { takeIn, asChange } = await import('../../app/bench/merge.js');
+const { call } = await import('../../app/bench/engine.js');
+
+const file = (changes, more = {}) => strToU8(JSON.stringify({ format: 'needlesight-changes', version: 1, made: '2026-11-25T10:00', changes, ...more }));
+const sorted = (list) => [...list].sort((a, b) => (JSON.stringify(a) < JSON.stringify(b) ? -1 : 1));
+const changesNow = async () => (await everything()).changes.map(asChange);
+/** The records but for the order of their fields. */
+const recordsNow = async () => sorted((await everything()).records.map((rec) => ({ ...rec, fields: Object.fromEntries(Object.entries(rec.fields).sort()) })));
+
+async function take(bytes) {
+  const seen = await methods.importPreview({ bytes });
+  return { seen, ...await methods.importApply({ token: seen.token }) };
+}
+
+test('everything written to a file and taken in elsewhere is the same there', async () => {
+  await freshStore();
+  await methods.addDemo({});
+  const { id } = await methods.newProject({ name: 'Hare <b>&', animal: 'hare' });
+  await methods.bin({ kind: 'project', id, binned: true });
+  const { id: loose } = await methods.loosePart({ name: 'loose' });
+  const { id: sitting } = await methods.startSitting({ method: 'sight', unit: loose });
+  await methods.keepReading({ sitting, part: loose, value: 1 });
+  const [changes, records] = [sorted(await changesNow()), await recordsNow()];
+  const { name, bytes } = await methods.export({ project: null });
+  assert.match(name, /^needlesight-all-\d{4}-\d\d-\d\d\.zip$/);
+
+  await freshStore();
+  const { seen, fresh } = await take(bytes);
+  assert.equal(fresh, changes.length);
+  assert.ok(seen.projects.every((p) => p.status === 'new'));
+  assert.deepEqual(sorted(await changesNow()), changes);
+  assert.deepEqual(await recordsNow(), records);
+  const all = await everything();
+  assert.equal(all.outbox.length, all.changes.length);
+  assert.equal(all.counter, Math.max(...all.changes.map((change) => change.counter)));
+
+  const again = await take(bytes);
+  assert.equal(again.fresh, 0);
+  assert.ok(again.seen.projects.every((p) => p.status === 'same'));
+  assert.deepEqual(await everything(), all);
+});
+
+test('one project alone goes into its file', async () => {
+  await freshStore();
+  const { otter, owl } = await methods.addDemo({});
+  const { name, bytes } = await methods.export({ project: otter });
+  assert.match(name, /^needlesight-otter-/);
+  assert.ok(!new TextDecoder().decode(unzipSync(bytes)['changes.json']).includes(owl));
+  assert.deepEqual(Object.keys(unzipSync(bytes)), ['changes.json', 'SHA256SUMS']);
+});
+
+test('what was changed here and there is told before, and both answers stay', async () => {
+  await freshStore();
+  const { id: project } = await methods.newProject({ name: 'Otter', animal: 'otter' });
+  const { id: still } = await methods.newProject({ name: 'Still', animal: 'other' });
+  const before = (await methods.export({ project: null })).bytes;
+  await methods.set({ kind: 'project', id: project, field: 'name', value: 'Sea otter' });
+  const there = (await methods.export({ project: null })).bytes;
+
+  await freshStore();
+  await take(before);
+  const device = (await everything()).device;
+  const newer = await methods.importPreview({ bytes: there });
+  assert.deepEqual(Object.fromEntries(newer.projects.map((p) => [p.name, p.status])), { 'Sea otter': 'newer-in-file', Still: 'same' });
+  await methods.set({ kind: 'project', id: project, field: 'name', value: 'River otter' });
+  await methods.set({ kind: 'project', id: still, field: 'name', value: 'Stiller' });
+  const older = await methods.importPreview({ bytes: before });
+  assert.deepEqual(Object.fromEntries(older.projects.map((p) => [p.id, p.status])), { [project]: 'newer-here', [still]: 'newer-here' });
+  const both = await methods.importPreview({ bytes: there });
+  const told = both.projects.find((p) => p.id === project);
+  assert.ok(['Sea otter', 'River otter'].includes(told.name));
+  assert.deepEqual({ ...told, name: '' }, { id: project, name: '', demo: false, status: 'apart', fresh: 1, parts: 13, readings: 0, two_answers: 1 });
+  await methods.importApply({ token: both.token });
+  const seen = await view('project', { id: project });
+  assert.deepEqual(seen.apart.map(({ field, answers }) => [field, answers.map((a) => a.value).sort()]), [['name', ['River otter', 'Sea otter']]]);
+  await methods.choose({ kind: 'project', id: project, field: 'name', value: 'Sea otter' });
+  const after = await view('project', { id: project });
+  assert.deepEqual([after.name, after.apart], ['Sea otter', []]);
+  // Nothing is ever taken out, and the choice holds for whoever merges all of it.
+  const changes = await changesNow();
+  assert.ok(changes.some((c) => c.value === 'River otter' && c.stamp[1] === device));
+  const merged = (await call('merge', { changes })).fields.find((f) => f.kind === 'project' && f.id === project && f.field === 'name');
+  assert.deepEqual([merged.value, merged.apart], ['Sea otter', []]);
+});
+
+test('whatever is done here and taken in, the records are what merging all changes gives', async () => {
+  let seed = 20261125;
+  const random = (n) => { seed = (seed * 1103515245 + 12345) % 2147483648; return Math.floor((seed / 2147483648) * n); };
+  for (let round = 0; round < 12; round++) {
+    await freshStore();
+    const { id: project } = await methods.newProject({ name: 'a', animal: 'other' });
+    const foreign = [];
+    for (let step = 0; step < 25; step++) {
+      const changes = await changesNow();
+      const names = [...changes, ...foreign].filter((c) => c.id === project && c.field === 'name');
+      const what = random(5);
+      if (what < 2) await methods.set({ kind: 'project', id: project, field: 'name', value: 'abc'[random(3)] });
+      else if (what < 4) {
+        const base = names[random(names.length)];
+        const value = 'abc'[random(3)];
+        const stamp = [base.stamp[0] + 1 + random(3), `${'bcd'[random(3)]}aaaaaaaaaaaaaaa`];
+        if (names.some((c) => String(c.stamp) === String(stamp))) continue;
+        foreign.push({ kind: 'project', id: project, field: 'name', value, stamp, base: base.stamp });
+        if (random(2)) { await takeIn(foreign); foreign.length = 0; }
+      } else {
+        const { apart } = await view('project', { id: project });
+        if (apart.length) await methods.choose({ kind: 'project', id: project, field: 'name', value: apart[0].answers[random(apart[0].answers.length)].value });
+      }
+      const { records } = await everything();
+      const rec = records.find((one) => one.id === project);
+      const { fields: [field] } = await call('merge', { changes: (await changesNow()).filter((c) => c.id === project && c.field === 'name') });
+      assert.deepEqual(rec.fields.name, [field.value, field.stamp, field.base], `round ${round}, step ${step}`);
+      assert.deepEqual(sorted((rec.apart.name ?? []).map(([value]) => value)), sorted(field.apart.map(({ value }) => value)), `round ${round}, step ${step}`);
+    }
+  }
+});
+
+test('what is not ours, cut off, damaged or too big is told, and nothing is kept', async () => {
+  await freshStore();
+  await methods.addDemo({});
+  const { bytes } = await methods.export({ project: null });
+  await freshStore();
+  await methods.newProject({ name: 'Mine', animal: 'dog' });
+  const before = await everything();
+  const text = new TextDecoder().decode(unzipSync(bytes)['changes.json']);
+  const good = JSON.parse(text).changes;
+  const sitting = good.find((c) => c.kind === 'sitting' && c.field === 'fact');
+  const bad = (i, change) => file(good.map((c, at) => (at === i ? { ...c, ...change } : c)));
+  const flipped = Uint8Array.from(unzipSync(bytes)['changes.json'], (byte, i) => (i === text.indexOf('"Otter"') + 1 ? 0x6f : byte));
+  const cases = {
+    'file-empty': new Uint8Array(0),
+    'file-not-ours': strToU8('This is a letter.'),
+    'file-not-ours ': new Uint8Array([0xff, 0xd8, 0xff, 0xe0, 1, 2, 3]),
+    'file-not-ours  ': strToU8('{"format":"something else","changes":[]}'),
+    'file-not-ours   ': strToU8('null'),
+    'file-not-ours    ': zipSync({ 'letter.txt': strToU8('hello') }),
+    'file-cut-off': bytes.slice(0, bytes.length - 40),
+    'file-cut-off ': bytes.slice(0, Math.floor(bytes.length / 2)),
+    'file-cut-off  ': strToU8(text.slice(0, text.length / 2)),
+    'file-damaged': zipSync({ 'changes.json': flipped, SHA256SUMS: unzipSync(bytes).SHA256SUMS }),
+    'file-newer': file([], { version: 2 }),
+    'file-unpacks-too-big': zipSync({ 'changes.json': new Uint8Array(limits.unpacked + 1) }, { level: 9 }),
+    'file-far-ahead': file([{ kind: 'project', id: 'a'.repeat(16), field: 'name', value: 'x', stamp: [2 ** 53 - 1, 'b'.repeat(16)], base: null }]),
+    'changes-request': file({ not: 'a list' }),
+    'change-kind': bad(3, { kind: 'robot' }),
+    'change-field': bad(3, { field: 'soul' }),
+    'change-id': bad(3, { id: '../../etc' }),
+    'change-stamp': bad(3, { stamp: [1.5, 'b'.repeat(16)] }),
+    'change-value': bad(good.findIndex((c) => c.field === 'order'), { value: 'first' }),
+    'change-fact-twice': file([...good, { ...sitting, value: { ...sitting.value, made: '2020-01-01T00:00' }, stamp: [9999, 'b'.repeat(16)] }]),
+  };
+  for (const [code, content] of Object.entries(cases)) {
+    const error = await refused(() => methods.importPreview({ bytes: content }));
+    assert.equal(error.code, code.trim(), `${code}: ${error.message}`);
+  }
+  assert.match((await refused(() => methods.importPreview({ bytes: cases['change-value'] }))).text, /change \d+ \(order of part/);
+  // Two hundred megabytes are never read: the size alone refuses them.
+  const huge = { size: 200 * 1024 * 1024, arrayBuffer: () => assert.fail('it was read') };
+  assert.equal((await refused(() => methods.importPreview({ file: huge }))).code, 'file-too-big');
+  assert.deepEqual(await everything(), before);
+});
+
+test('a zip that lies about its size unpacks no more than it says', async () => {
+  await freshStore();
+  const zip = zipSync({ 'changes.json': new Uint8Array(8 * 1024 * 1024) }, { level: 9 });
+  const size = zip.lastIndexOf(0x50); // the end record; the entry before it holds the size at 24
+  const entry = zip.findIndex((_, i) => zip[i] === 0x50 && zip[i + 1] === 0x4b && zip[i + 2] === 1 && zip[i + 3] === 2);
+  assert.ok(entry > 0 && size > entry);
+  new DataView(zip.buffer, zip.byteOffset).setUint32(entry + 24, 100, true);
+  assert.match((await refused(() => methods.importPreview({ bytes: zip }))).code, /^file-(cut-off|not-ours)$/);
+});
+
+test('a change that bears a stamp of ours and says another thing is refused', async () => {
+  await freshStore();
+  const { id } = await methods.newProject({ name: 'Mine', animal: 'dog' });
+  const before = await everything();
+  const mine = (await changesNow()).find((c) => c.id === id && c.field === 'name');
+  const error = await refused(() => methods.importPreview({ bytes: file([{ ...mine, value: 'Yours' }]) }));
+  assert.equal(error.code, 'change-same-stamp');
+  assert.deepEqual(await everything(), before);
+});
+
+test('only the file that was looked at is taken in', async () => {
+  await freshStore();
+  await methods.addDemo({});
+  const { bytes } = await methods.export({ project: null });
+  await freshStore();
+  const first = await methods.importPreview({ bytes });
+  assert.equal((await refused(() => methods.importApply({ token: 'another' }))).code, 'import-forgotten');
+  await refused(() => methods.importPreview({ bytes: strToU8('no') }));
+  assert.equal((await refused(() => methods.importApply({ token: first.token }))).code, 'import-forgotten');
+  assert.equal((await everything()).changes.length, 0);
+  const second = await methods.importPreview({ bytes });
+  const entering = methods.newProject({ name: 'Meanwhile', animal: 'cat' });
+  await Promise.all([methods.importApply({ token: second.token }), entering]);
+  assert.deepEqual((await view('projects')).projects.map((p) => p.name).sort(), ['Barn owl', 'Meanwhile', 'Otter']);
+  await assert.rejects(methods.importApply({ token: second.token }));
+});
+
+test('there must be something to write', async () => {
+  await freshStore();
+  assert.equal((await refused(() => methods.export({}))).code, 'nothing-to-export');
+});
