@@ -83,6 +83,10 @@ func TestStrictReading(t *testing.T) {
 func TestCallRefuses(t *testing.T) {
 	for _, c := range []struct{ name, request, code string }{
 		{"knit", `{}`, fault.UnknownMethod},
+		{"", `{}`, fault.UnknownMethod},
+		{"marks", `{"gap_px":1}` + strings.Repeat(" ", MaxRequest), fault.RequestTooBig},
+		{"marks", `{"gap_px":1} 2`, fault.TrailingData},
+		{"marks", `{"gap":1}`, fault.UnknownField},
 	} {
 		_, err := Call(c.name, []byte(c.request))
 		var e *fault.Error

@@ -99,8 +99,13 @@ func Name(at, name string) error {
 // MaxValue is the greatest length, count or ratio the engine takes, in mm or units.
 const MaxValue = 1e7
 
-// Number writes a number out in full, as a person would: 10000000, 0.025.
-func Number(value float64) string { return strconv.FormatFloat(value, 'f', -1, 64) }
+// Number writes a number as a person would, 10000000 or 0.025, unless that were very long.
+func Number(value float64) string {
+	if size := math.Abs(value); size < 1e-6 && size > 0 || size >= 1e15 {
+		return strconv.FormatFloat(value, 'g', -1, 64)
+	}
+	return strconv.FormatFloat(value, 'f', -1, 64)
+}
 
 // Positive refuses a value that is not finite, not above 0, or above MaxValue,
 // with OutOfRange.
@@ -108,7 +113,7 @@ func Positive(at string, value float64) error {
 	if value > 0 && value <= MaxValue {
 		return nil
 	}
-	return New(OutOfRange, at, "%s is %v, and must be more than 0 and at most %s.", at, value, Number(MaxValue))
+	return New(OutOfRange, at, "%s is %s, and must be more than 0 and at most %s.", at, Number(value), Number(MaxValue))
 }
 
 // Between refuses a value that is not finite or outside low to high, both
@@ -117,5 +122,5 @@ func Between(at string, value, low, high float64) error {
 	if value >= low && value <= high && !math.IsInf(value, 0) {
 		return nil
 	}
-	return New(OutOfRange, at, "%s is %v, and must be between %s and %s.", at, value, Number(low), Number(high))
+	return New(OutOfRange, at, "%s is %s, and must be between %s and %s.", at, Number(value), Number(low), Number(high))
 }

@@ -129,13 +129,14 @@ func CheckStep(at string, denominator int) (int, error) {
 	return 0, fault.New(fault.NotOneOf, at, "%s is %d, and must be 1, 2, 4, 8, 16, 32 or 64.", at, denominator)
 }
 
-// ToMM turns a value in mm, cm or in into mm.
+// ToMM turns a value in mm, cm or in into mm. Inches go by tenths of mm, so that a binary
+// fraction comes out at the mm nearest to it: 1 3/16 in is 30.1625.
 func ToMM(value float64, unit string) float64 {
 	switch unit {
 	case CM:
 		return value * MMPerCM
 	case IN:
-		return value * MMPerInch
+		return value * (10 * MMPerInch) / 10
 	}
 	return value
 }
@@ -146,7 +147,7 @@ func FromMM(mm float64, unit string) float64 {
 	case CM:
 		return mm / MMPerCM
 	case IN:
-		return mm / MMPerInch
+		return mm * 10 / (10 * MMPerInch)
 	}
 	return mm
 }
@@ -158,11 +159,11 @@ func Text(mm float64, unit string, denominator int) string {
 	fine := math.Abs(mm) < 99.95
 	switch {
 	case unit == IN:
-		return Fraction(mm/MMPerInch, denominator) + " in"
+		return Fraction(FromMM(mm, IN), denominator) + " in"
 	case unit == CM && fine:
-		return Decimal(mm/MMPerCM, 2) + " cm"
+		return Decimal(FromMM(mm, CM), 2) + " cm"
 	case unit == CM:
-		return Decimal(mm/MMPerCM, 1) + " cm"
+		return Decimal(FromMM(mm, CM), 1) + " cm"
 	case fine:
 		return Decimal(mm, 1) + " mm"
 	}
@@ -173,7 +174,7 @@ func Text(mm float64, unit string, denominator int) string {
 // their smallest fraction with one decimal ("15.8/16 in"), mm and cm to 0.001.
 func Exact(mm float64, unit string, denominator int) string {
 	if unit == IN && denominator > 1 {
-		over := mm / MMPerInch * float64(denominator)
+		over := FromMM(mm, IN) * float64(denominator)
 		return Decimal(over, 1) + "/" + strconv.Itoa(denominator) + " in"
 	}
 	return Decimal(FromMM(mm, unit), 3) + " " + unit

@@ -106,7 +106,7 @@ func TestParseInMM(t *testing.T) {
 		{"180", MM, 180, MM},
 	} {
 		got, err := Parse(ParseRequest{Text: c.text, Unit: c.unit})
-		if err != nil || math.Abs(got.MM-c.mm) > 1e-12 || got.Unit != c.got || got.Typed != c.text {
+		if err != nil || got.MM != c.mm || got.Unit != c.got || got.Typed != c.text {
 			t.Errorf("%q in %s: %+v %v, want %v mm", c.text, c.unit, got, err, c.mm)
 		}
 	}
@@ -188,7 +188,7 @@ func TestFormatRefuses(t *testing.T) {
 // Every 1/32 in up to 20 in is written and read back without any drift.
 func TestThirtySecondsComeBack(t *testing.T) {
 	for n := 1; n <= 640; n++ {
-		mm := float64(n) / 32 * MMPerInch
+		mm := ToMM(float64(n)/32, IN)
 		got, err := Parse(ParseRequest{Text: Text(mm, IN, 32), Unit: MM})
 		if err != nil || got.MM != mm {
 			t.Fatalf("%d/32 in: %v %v, want %v", n, got.MM, err, mm)
