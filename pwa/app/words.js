@@ -323,6 +323,25 @@ export const words = {
 
 /** What a person is told for each error code: what is wrong, where, and what helps. The engine's own sentence (with its place) is shown when it says more. */
 export const sentences = /** @type {Record<string, string>} */ ({
+  // the engine
+  'unknown-method': 'The app asked for a sum that the engine does not know. Reload the page, so that both are of one version.',
+  'request-too-big': 'That is more than can be worked out at once. Strike out readings that are no longer needed.',
+  'not-json': 'The app and its engine did not understand each other. Reload the page. What you entered is kept.',
+  'trailing-data': 'The app asked for more than one thing at once. Reload the page. What you entered is kept.',
+  'unknown-field': 'The app said something the engine does not know. Reload the page, so that both are of one version. {text}',
+  'repeated-field': 'Something was given twice. {text}',
+  'wrong-type': 'Something is not of the kind it should be. {text}',
+  'missing-field': 'Something is still missing. {text}',
+  'conflicting-fields': 'Two things that exclude each other were given. {text}',
+  'out-of-range': 'A number is too small or too big. {text}',
+  'too-few': 'More is needed: leave only one of the four empty. {text}',
+  'too-many': 'That is too many at once. {text}',
+  'bad-name': 'A name is needed, not longer than 200 characters, of characters that can be shown. {text}',
+  'not-one-of': 'That is not one of the choices. {text}',
+  'empty-text': 'Nothing is typed yet. Type a length like 35 mm, 3.5 cm or 1 3/8 in.',
+  'not-a-length': 'That is not a length or a count. {text}',
+  'unknown-unit': 'Lengths are in mm, cm or in. {text}',
+  'engine-crashed': 'The sum came to grief in the engine. It has been started again and what you entered is kept; please try once more.',
 });
 
 /** The sentence for an error of any kind. @param {unknown} error @returns {string} */
