@@ -185,34 +185,51 @@ export async function loosePart({ name: called, axis = 'length' }) {
 }
 
 /**
- * Gives a loose sitting to a project: its readings and its parts go with it, each part as one that is there or as a new one.
- * Other loose sittings that measured the same parts go along, since a part is in one project.
- * @param {{sitting: string, project: string, as?: Record<string, string | null>}} what
- * @returns {Promise<{sittings: string[]}>} every sitting that went
+ * Gives a loose sitting to a project, each of its parts as one that is there or as a new one. As readings of the subject it goes as
+ * it is, and other loose sittings that measured the same parts go along, since a part is in one project. As readings of a piece
+ * (`of`) it is written anew under that piece, and the loose one is struck out: what a sitting was of is never edited.
+ * @param {{sitting: string, project: string, as?: Record<string, string | null>, of?: string}} what
+ * @returns {Promise<{sittings: string[]}>} every sitting that is now in the project
  */
-export async function give({ sitting, project, as = {} }) {
+export async function give({ sitting, project, as = {}, of = 'subject' }) {
   /** @type {string[]} */
   let sittings = [];
+  const anew = newId();
   await keep(async (look) => {
     await need(look, 'project', project);
     if ((await need(look, 'sitting', sitting)).project !== '') fail('no-such-record', { kind: 'sitting', id: sitting });
     const there = await look.ofProject(project);
+    for (const part of Object.values(as)) if (part !== null && !there.some((rec) => rec.kind === 'part' && rec.id === part)) fail('part-elsewhere', { part });
+    if (of !== 'subject' && !there.some((rec) => rec.kind === 'piece' && rec.id === of)) fail('no-such-record', { kind: 'piece', id: of });
     const going = goingWith(await look.ofProject(''), sitting);
-    sittings = going.filter((rec) => rec.kind === 'sitting').map((rec) => rec.id);
-    let order = lastOrder(there);
-    /** @type {Edit[]} */
-    const edits = [];
-    for (const rec of going) {
-      edits.push({ kind: rec.kind, id: rec.id, field: 'project', value: project });
-      if (rec.kind !== 'part') continue;
-      const same = as[rec.id] ?? null;
-      if (same !== null && !there.some((other) => other.kind === 'part' && other.id === same)) fail('part-elsewhere', { part: same });
-      if (same !== null) edits.push({ kind: 'part', id: rec.id, field: 'as', value: same });
-      edits.push({ kind: 'part', id: rec.id, field: 'order', value: ++order });
-    }
-    return edits;
+    sittings = of === 'subject' ? going.filter((rec) => rec.kind === 'sitting').map((rec) => rec.id) : [anew];
+    return of === 'subject' ? moveEdits(going, project, as, lastOrder(there)) : copyEdits(going, { sitting, anew, project, as, of, order: lastOrder(there) });
   });
   return { sittings };
+}
+
+/** @param {Rec[]} going  @param {string} project  @param {Record<string, string | null>} as  @param {number} order @returns {Edit[]} */
+function moveEdits(going, project, as, order) {
+  return going.flatMap(({ kind, id }) => [
+    ...made(kind, id, { project }),
+    ...(kind === 'part' ? made(kind, id, as[id] ? { as: as[id] } : { order: ++order }) : []),
+  ]);
+}
+
+/** @param {Rec[]} going  @param {{sitting: string, anew: string, project: string, as: Record<string, string | null>, of: string, order: number}} to @returns {Edit[]} */
+function copyEdits(going, { sitting, anew, project, as, of, order }) {
+  const fact = (/** @type {Rec} */ rec) => rec.fields.fact[0];
+  const taken = /** @type {Rec} */ (going.find((rec) => rec.id === sitting));
+  const readings = going.filter((rec) => rec.kind === 'reading' && !rec.gone && fact(rec).sitting === sitting && fact(rec).place === null);
+  const used = new Set([fact(taken).unit, ...readings.map((rec) => fact(rec).part)].filter(Boolean));
+  const parts = going.filter((rec) => rec.kind === 'part' && used.has(rec.id));
+  const ids = new Map(parts.map((rec) => [rec.id, as[rec.id] ?? newId()]));
+  return [
+    ...parts.filter((rec) => !as[rec.id]).flatMap((rec) => made('part', String(ids.get(rec.id)), { project, name: rec.fields.name[0], axis: rec.fields.axis[0], order: ++order })),
+    ...made('sitting', anew, { project, fact: { ...fact(taken), of, unit: ids.get(fact(taken).unit) ?? null } }),
+    ...readings.flatMap((rec) => made('reading', newId(), { project, fact: { ...fact(rec), sitting: anew, part: ids.get(fact(rec).part) } })),
+    ...made('sitting', sitting, { struck: true }),
+  ];
 }
 
 /** The loose records that belong together with a sitting, by the parts they share. @param {Rec[]} loose  @param {string} sitting */

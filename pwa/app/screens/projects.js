@@ -19,10 +19,10 @@ export function open(stage) {
   let busy = false;
 
   async function load() {
-    const [list, loosely] = await Promise.all([ask('view', { name: 'projects' }), ask('view', { name: 'loose' })]);
+    const list = await ask('view', { name: 'projects' });
     projects = list.projects;
     binned = list.binned ?? 0;
-    loose = loosely.sittings?.length ?? 0;
+    loose = list.loose;
   }
 
   async function demo() {

@@ -226,6 +226,23 @@ test('what was measured loose is given to a project, part by part', async () => 
   assert.equal(pad.parts.length, parts.length + 1);
 });
 
+test('what was measured loose is given to a piece, and written anew there', async () => {
+  const { project, parts } = await begun();
+  const { id: piece } = await methods.addPiece({ project, name: 'Wool' });
+  const { id: unit } = await methods.loosePart({ name: 'unit' });
+  const { id: long } = await methods.loosePart({ name: 'long bit' });
+  const { id: sitting } = await methods.startSitting({ method: 'sight', unit, denominator: 4 });
+  await methods.keepReading({ sitting, part: long, value: 2.5, denominator: 4 });
+  const { id: off } = await methods.keepReading({ sitting, part: long, value: 9, denominator: 4 });
+  await methods.strike({ kind: 'reading', id: off, struck: true });
+  assert.equal((await refused(() => methods.give({ sitting, project, of: 'aaaaaaaaaaaaaaaa' }))).code, 'no-such-record');
+  const { sittings: [anew] } = await methods.give({ sitting, project, of: piece, as: { [unit]: parts[0].id, [long]: null } });
+  const pad = await view('pad', { project, of: piece, sitting: anew });
+  assert.equal(pad.unit, parts[0].id);
+  assert.deepEqual(pad.parts.filter((p) => p.here.length).map((p) => [p.name, p.here.map((r) => r.value)]), [['long bit', [2.5]]]);
+  assert.equal((await view('loose')).sittings.length, 0);
+});
+
 test('the pad offers the unit used last and the next part', async () => {
   const { project, parts, sitting, unit } = await begun();
   const first = await view('pad', { project, sitting });
