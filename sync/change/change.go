@@ -55,48 +55,59 @@ func (c Change) String() string {
 //
 // A name given twice counts once, with what stands last, as in JSON.parse.
 func Decode(text []byte) (Change, error) {
-	var c Change
-	m, err := members(text, "a change", "kind", "id", "field", "value", "stamp", "base")
-	if err != nil {
+	if !utf8.Valid(text) {
+		return Change{}, notUTF8()
+	}
+	var value any
+	if err := json.Unmarshal(text, &value); err != nil {
+		return Change{}, unreadable(text, err)
+	}
+	return fromValue(value)
+}
+
+// fromValue makes a change of what encoding/json made of its JSON.
+func fromValue(value any) (c Change, err error) {
+	m, _ := value.(map[string]any)
+	if err = exactly(m, "a change", "kind", "id", "field", "value", "stamp", "base"); err != nil {
 		return c, err
 	}
-	if err := c.decodeWhere(m); err != nil {
+	if err = c.setWhere(m); err != nil {
 		return c, err
 	}
-	if c.Value, err = Canonical(m["value"]); err != nil {
-		return c, err
+	if c.Stamp, err = stamp.From(m["stamp"]); err != nil || c.Stamp.IsNone() {
+		return c, badStamp(data.CodeStamp, "stamp", err)
 	}
-	if err := json.Unmarshal(m["stamp"], &c.Stamp); err != nil || c.Stamp.IsNone() {
-		return c, stampError(data.CodeStamp, "stamp", err)
-	}
-	if err := json.Unmarshal(m["base"], &c.Base); err != nil {
-		return c, stampError(data.CodeBase, "base", err)
+	if c.Base, err = stamp.From(m["base"]); err != nil {
+		return c, badStamp(data.CodeBase, "base", err)
 	}
 	if c.Base.Counter >= c.Stamp.Counter {
 		return c, &data.Error{Code: data.CodeBase, At: "base",
 			Text: fmt.Sprintf("the base %v is not older than the stamp %v, though it was there before", c.Base, c.Stamp)}
 	}
-	return c, nil
+	c.Value, err = Canonical(m["value"])
+	return c, err
 }
 
-func stampError(code, at string, err error) error {
+func (c *Change) setWhere(m map[string]any) error {
+	c.Kind, _ = m["kind"].(string)
+	c.ID, _ = m["id"].(string)
+	c.Field, _ = m["field"].(string)
+	switch {
+	case !isName(c.Kind):
+		return &data.Error{Code: data.CodeKind, At: "kind", Text: "the kind is not the name of a kind of record"}
+	case !data.IsID(c.ID):
+		return &data.Error{Code: data.CodeID, At: "id", Text: "the id is not 16 letters a to z or digits 2 to 7"}
+	case !isName(c.Field):
+		return &data.Error{Code: data.CodeField, At: "field", Text: "the field is not the name of a field"}
+	}
+	return nil
+}
+
+func badStamp(code, at string, err error) error {
 	if err == nil {
 		err = errors.New("a change needs one")
 	}
 	return &data.Error{Code: code, At: at, Text: "the " + at + " is wrong: " + err.Error()}
-}
-
-func (c *Change) decodeWhere(m map[string]json.RawMessage) error {
-	if json.Unmarshal(m["kind"], &c.Kind) != nil || !isName(c.Kind) {
-		return &data.Error{Code: data.CodeKind, At: "kind", Text: "the kind is not the name of a kind of record"}
-	}
-	if json.Unmarshal(m["id"], &c.ID) != nil || !data.IsID(c.ID) {
-		return &data.Error{Code: data.CodeID, At: "id", Text: "the id is not 16 letters a to z or digits 2 to 7"}
-	}
-	if json.Unmarshal(m["field"], &c.Field) != nil || !isName(c.Field) {
-		return &data.Error{Code: data.CodeField, At: "field", Text: "the field is not the name of a field"}
-	}
-	return nil
 }
 
 // isName tells whether s can be the name of a kind or a field: letters a to
@@ -110,40 +121,30 @@ func isName(s string) bool {
 func (c Change) Check() error {
 	var value any
 	if err := json.Unmarshal(c.Value, &value); err != nil {
-		return notJSON(c.Value, err)
+		return unreadable(c.Value, err)
 	}
 	return data.Check(c.Kind, c.Field, value)
 }
 
-// Canonical writes a value so that equal values are equal bytes: no spaces,
-// names of an object sorted, numbers as the shortest decimal that gives the
-// same float64, no minus before zero. It refuses a value beyond MaxValue,
-// MaxDepth or the range of float64.
-func Canonical(text []byte) (json.RawMessage, error) {
-	var value any
-	if err := json.Unmarshal(text, &value); err != nil {
-		var tooLarge *json.UnmarshalTypeError
-		if errors.As(err, &tooLarge) {
-			return nil, &data.Error{Code: data.CodeTooBig, At: "value", Text: "the value holds a number too large to keep"}
-		}
-		return nil, notJSON(text, err)
-	}
+// Canonical writes a value, as encoding/json made it of JSON, so that equal
+// values are equal bytes: no spaces, names of an object sorted, numbers as
+// the shortest decimal that gives the same float64, no minus before zero. It
+// refuses a value beyond MaxValue or MaxDepth. It may write to the value.
+func Canonical(value any) (json.RawMessage, error) {
 	value, deep := settle(value, MaxDepth)
 	if deep {
 		return nil, &data.Error{Code: data.CodeTooBig, At: "value",
 			Text: fmt.Sprintf("the value holds more than %d lists and objects within one another", MaxDepth)}
 	}
-	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	if err := e.Encode(value); err != nil {
-		return nil, notJSON(text, err)
+	text, err := json.Marshal(value)
+	if err != nil {
+		return nil, &data.Error{Code: data.CodeShape, At: "value", Text: "the value cannot be written as JSON: " + err.Error()}
 	}
-	if b.Len()-1 > MaxValue {
+	if len(text) > MaxValue {
 		return nil, &data.Error{Code: data.CodeTooBig, At: "value",
-			Text: fmt.Sprintf("the value is %d bytes of JSON; at most %d are kept", b.Len()-1, MaxValue)}
+			Text: fmt.Sprintf("the value is %d bytes of JSON; at most %d are kept", len(text), MaxValue)}
 	}
-	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), nil
+	return text, nil
 }
 
 // settle takes the minus from zeros, and tells whether the value goes deeper
@@ -172,51 +173,40 @@ func settle(value any, depth int) (settled any, deep bool) {
 	return value, false
 }
 
-// members reads an object that has all of the names, and no other.
-func members(text []byte, what string, names ...string) (map[string]json.RawMessage, error) {
-	if !utf8.Valid(text) {
-		return nil, &data.Error{Code: data.CodeNotJSON, Text: "this is not UTF-8"}
-	}
-	var m map[string]json.RawMessage
-	if err := json.Unmarshal(text, &m); err != nil && !json.Valid(text) {
-		return nil, notJSON(text, err)
-	}
+// exactly refuses an object that has not all of the names, or another one.
+func exactly[T any](m map[string]T, what string, names ...string) error {
 	if m == nil {
-		return nil, &data.Error{Code: data.CodeShape, Text: what + " must be an object"}
+		return &data.Error{Code: data.CodeShape, Text: what + " must be an object"}
 	}
+	known := make(map[string]bool, len(names))
 	for _, name := range names {
+		known[name] = true
 		if _, ok := m[name]; !ok {
-			return nil, &data.Error{Code: data.CodeShape, At: name, Text: fmt.Sprintf("%s must have %q", what, name)}
+			return &data.Error{Code: data.CodeShape, At: name, Text: fmt.Sprintf("%s must have %q", what, name)}
 		}
 	}
 	if len(m) == len(names) {
-		return m, nil
+		return nil
 	}
-	for _, name := range names {
-		delete(m, name)
-	}
-	return nil, &data.Error{Code: data.CodeShape, At: first(m), Text: fmt.Sprintf("%s has no %q", what, first(m))}
-}
-
-// first is the first of the names by the alphabet, cut short for a sentence.
-func first(m map[string]json.RawMessage) string {
-	least, any := "", false
+	other := ""
 	for name := range m {
-		if !any || name < least {
-			least, any = name, true
+		if !known[name] && (other == "" || name < other) {
+			other = name
 		}
 	}
-	for len(least) > 40 || !utf8.ValidString(least) {
-		least = least[:min(40, len(least)-1)]
-	}
-	return least
+	return &data.Error{Code: data.CodeShape, At: fmt.Sprintf("%.40s", other), Text: fmt.Sprintf("%s has no %.40q", what, other)}
 }
 
-// notJSON tells where text stops being JSON.
-func notJSON(text []byte, err error) error {
+func notUTF8() error { return &data.Error{Code: data.CodeNotJSON, Text: "this is not UTF-8"} }
+
+// unreadable tells why text could not be read: where it stops being JSON, or
+// that a number in it is beyond float64.
+func unreadable(text []byte, err error) error {
+	if _, ok := errors.AsType[*json.UnmarshalTypeError](err); ok {
+		return &data.Error{Code: data.CodeTooBig, Text: "a number in it is too large to keep"}
+	}
 	place := fmt.Sprintf("byte %d", len(text))
-	var bad *json.SyntaxError
-	if errors.As(err, &bad) {
+	if bad, ok := errors.AsType[*json.SyntaxError](err); ok {
 		place = fmt.Sprintf("byte %d", bad.Offset)
 	}
 	return &data.Error{Code: data.CodeNotJSON, At: place, Text: fmt.Sprintf("this is not JSON, or it is cut off: %v at %s", err, place)}

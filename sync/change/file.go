@@ -4,6 +4,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"strconv"
+	"unicode/utf8"
 
 	"needlesight/data"
 	"needlesight/sync/stamp"
@@ -48,19 +50,19 @@ func NewFile(made string, changes []Change) File {
 func DecodeFile(text []byte) (File, error) {
 	m, err := members(text, "a file of changes", "format", "version", "made", "changes")
 	if err != nil {
-		return File{}, asRequest(err)
+		return File{}, err
 	}
 	f := File{Version: Version}
 	if json.Unmarshal(m["format"], &f.Format) != nil || f.Format != Format {
 		return File{}, &data.Error{Code: data.CodeFormat, At: "format", Text: fmt.Sprintf("this is no file of ours: its format is not %q", Format)}
 	}
-	if string(m["version"]) != fmt.Sprint(Version) {
+	if string(m["version"]) != strconv.Itoa(Version) {
 		return File{}, &data.Error{Code: data.CodeVersion, At: "version", Text: fmt.Sprintf("the file's version is %.20s; this program reads version %d", m["version"], Version)}
 	}
 	if json.Unmarshal(m["made"], &f.Made) != nil || m["made"][0] != '"' || len(f.Made) > data.MaxText {
 		return File{}, &data.Error{Code: data.CodeRequest, At: "made", Text: fmt.Sprintf("made must be a text of at most %d bytes", data.MaxText)}
 	}
-	if f.Changes, err = decodeAll(m["changes"], Change.Check); err != nil {
+	if f.Changes, err = decodeAll(m["changes"], true); err != nil {
 		return File{}, err
 	}
 	return f, Agree(f.Changes)
@@ -72,20 +74,31 @@ func DecodeFile(text []byte) (File, error) {
 func DecodeList(text []byte) ([]Change, error) {
 	m, err := members(text, "the request", "changes")
 	if err != nil {
-		return nil, asRequest(err)
+		return nil, err
 	}
-	return decodeAll(m["changes"], func(Change) error { return nil })
+	return decodeAll(m["changes"], false)
 }
 
-func asRequest(err error) error {
-	var e *data.Error
-	if errors.As(err, &e) && e.Code == data.CodeShape {
+// members reads an object that has all of the names, and no other.
+func members(text []byte, what string, names ...string) (map[string]json.RawMessage, error) {
+	if !utf8.Valid(text) {
+		return nil, notUTF8()
+	}
+	var m map[string]json.RawMessage
+	if err := json.Unmarshal(text, &m); err != nil {
+		if _, other := errors.AsType[*json.UnmarshalTypeError](err); !other {
+			return nil, unreadable(text, err)
+		}
+	}
+	err := exactly(m, what, names...)
+	if e, ok := errors.AsType[*data.Error](err); ok {
 		e.Code = data.CodeRequest
 	}
-	return err
+	return m, err
 }
 
-func decodeAll(text []byte, check func(Change) error) ([]Change, error) {
+// decodeAll reads a list of changes; with check, each by the rules of data.
+func decodeAll(text []byte, check bool) ([]Change, error) {
 	var texts []json.RawMessage
 	if json.Unmarshal(text, &texts) != nil || texts == nil {
 		return nil, &data.Error{Code: data.CodeRequest, At: "changes", Text: "changes must be a list"}
@@ -95,9 +108,13 @@ func decodeAll(text []byte, check func(Change) error) ([]Change, error) {
 	}
 	changes := make([]Change, len(texts))
 	for i, text := range texts {
-		c, err := Decode(text)
-		if err == nil {
-			err = check(c)
+		var value any
+		if err := json.Unmarshal(text, &value); err != nil {
+			return nil, numbered(i, Change{}, unreadable(text, err))
+		}
+		c, err := fromValue(value)
+		if err == nil && check {
+			err = data.Check(c.Kind, c.Field, value.(map[string]any)["value"])
 		}
 		if err != nil {
 			return nil, numbered(i, c, err)
@@ -110,8 +127,8 @@ func decodeAll(text []byte, check func(Change) error) ([]Change, error) {
 // numbered tells which change an error is about: people count from 1, paths
 // from 0.
 func numbered(i int, c Change, err error) error {
-	var e *data.Error
-	if !errors.As(err, &e) {
+	e, ok := errors.AsType[*data.Error](err)
+	if !ok {
 		return err
 	}
 	who := fmt.Sprintf("change %d", i+1)

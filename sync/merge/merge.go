@@ -50,7 +50,7 @@ type State struct {
 // state would be right. It does not write to changes.
 func Of(changes []change.Change) State {
 	history := slices.Clone(changes)
-	slices.SortFunc(history, func(a, b change.Change) int { return stamp.Compare(a.Stamp, b.Stamp) })
+	slices.SortFunc(history, compare)
 	history = slices.CompactFunc(history, change.Change.Equal)
 	winner := history[len(history)-1]
 	return State{winner, apart(history, winner), slices.Clip(history)}
@@ -91,9 +91,7 @@ func Fields(changes []change.Change) ([]State, error) {
 		return nil, err
 	}
 	sorted := slices.Clone(changes)
-	slices.SortStableFunc(sorted, func(a, b change.Change) int {
-		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.ID, b.ID), cmp.Compare(a.Field, b.Field))
-	})
+	slices.SortFunc(sorted, compare)
 	states := []State{}
 	for len(sorted) > 0 {
 		n := slices.IndexFunc(sorted, func(c change.Change) bool { return c.Where != sorted[0].Where })
@@ -104,4 +102,9 @@ func Fields(changes []change.Change) ([]State, error) {
 		sorted = sorted[n:]
 	}
 	return states, nil
+}
+
+// compare orders changes by field, and those of one field by stamp.
+func compare(a, b change.Change) int {
+	return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.ID, b.ID), cmp.Compare(a.Field, b.Field), stamp.Compare(a.Stamp, b.Stamp))
 }

