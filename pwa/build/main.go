@@ -25,6 +25,7 @@ type options struct {
 	strict   bool   // a missing file is an error, not a warning
 	raw      bool   // do not minify
 	noEngine bool   // keep the engine of the last build, however old
+	version  string // the app's version; what git says when empty
 }
 
 // lenient tells whether a build may have gaps: one to look at while working.
@@ -37,6 +38,7 @@ func main() {
 	flag.BoolVar(&o.raw, "raw", false, "do not minify")
 	flag.BoolVar(&o.noEngine, "no-engine", false, "take the engine of the last build, even if its sources changed")
 	flag.StringVar(&o.out, "out", "", "where the app goes (default pwa/dist)")
+	flag.StringVar(&o.version, "version", "", "the app's version (default: what git describe says)")
 	flag.Parse()
 	start := time.Now()
 	root, err := findRoot()
@@ -77,6 +79,9 @@ func build(o options, warn func(string)) error {
 	before := lastBuild(o.out)
 	sources, err := gather(o.root)
 	if err != nil {
+		return err
+	}
+	if sources["notices.json"], err = noticesOf(o.root, o.version); err != nil {
 		return err
 	}
 	engine, err := buildEngine(o, before, warn)
