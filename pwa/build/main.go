@@ -25,7 +25,6 @@ type options struct {
 	strict   bool   // a missing file is an error, not a warning
 	raw      bool   // do not minify
 	noEngine bool   // keep the engine of the last build, however old
-	version  string // the app's version; what git says when empty
 }
 
 // lenient tells whether a build may have gaps: one to look at while working.
@@ -38,7 +37,6 @@ func main() {
 	flag.BoolVar(&o.raw, "raw", false, "do not minify")
 	flag.BoolVar(&o.noEngine, "no-engine", false, "take the engine of the last build, even if its sources changed")
 	flag.StringVar(&o.out, "out", "", "where the app goes (default pwa/dist)")
-	flag.StringVar(&o.version, "version", "", "the app's version (default: what git describe says)")
 	flag.Parse()
 	start := time.Now()
 	root, err := findRoot()
@@ -81,15 +79,15 @@ func build(o options, warn func(string)) error {
 	if err != nil {
 		return err
 	}
-	if sources["notices.json"], err = noticesOf(o.root, o.version); err != nil {
-		return err
-	}
 	engine, err := buildEngine(o, before, warn)
 	if err != nil {
 		return err
 	}
 	if engine.wasm != nil {
 		sources["engine.wasm"] = engine.wasm
+	}
+	if sources["notices.json"], err = makeNotices(o.root, sources); err != nil {
+		return err
 	}
 	app, missing, err := assemble(sources, o.raw)
 	if err != nil {
