@@ -108,3 +108,30 @@ func TestTableIsSortedAndDocumented(t *testing.T) {
 		last = m.Name
 	}
 }
+
+func BenchmarkCall(b *testing.B) {
+	for _, c := range []struct{ name, request string }{
+		{"sight", `{"whole":3,"numerator":1,"denominator":4}`},
+		{"parse-length", `{"text":"1 3/16","unit":"in"}`},
+		{"ratio", `{"subject_a":"0.792","subject_b":"1","piece_a":"11/16 in","piece_b":"20/16 in","unit":"in"}`},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			for b.Loop() {
+				if _, err := Call(c.name, []byte(c.request)); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+// The strict reading alone, of a request as long as 400 readings.
+func BenchmarkReading(b *testing.B) {
+	text := []byte(`{"list":[{"name":"foreleg","value":1.25}` + strings.Repeat(`,{"name":"foreleg","value":1.25}`, 399) + `]}`)
+	b.SetBytes(int64(len(text)))
+	for b.Loop() {
+		if _, err := echo.call(text); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -79,7 +79,7 @@ func (s *shape) decode(text []byte, request any) error {
 		return invalid(text)
 	}
 	w := walk{text: text}
-	if err := w.value(s, ""); err != nil {
+	if err := w.value(s); err != nil {
 		return err
 	}
 	if err := json.Unmarshal(text, request); err != nil {
@@ -112,70 +112,106 @@ func invalid(text []byte) error {
 type walk struct {
 	text []byte
 	at   int
+	path []step // to the value that is walked over
 }
 
-func (w *walk) value(s *shape, path string) error {
+// step is a field's name, or an item of a list.
+type step struct {
+	name string
+	item int
+}
+
+func (w *walk) value(s *shape) error {
 	found := kind(w.space())
 	switch {
 	case found == "null" && s.null:
 		w.skip()
 		return nil
 	case found == anObject && s.wants == anObject:
-		return w.object(s, path)
+		return w.object(s)
 	case found == aList && s.wants == aList:
-		return w.list(s.elem, path)
+		return w.list(s.elem)
 	case found == aNumber && (s.wants == aNumber || s.wants == aWholeNumber):
-		return w.number(s, path)
+		return w.number(s)
 	case found == s.wants:
 		w.skip()
 		return nil
 	}
-	return wrongType(path, found, s.wants)
+	return w.wrongType(found, s.wants)
 }
 
-func (w *walk) object(s *shape, path string) error {
+func (w *walk) object(s *shape) error {
 	var seen uint64
+	w.path = append(w.path, step{})
 	for w.more('}') {
 		name := plain(w.skip())
-		inner := joined(path, name)
+		w.path[len(w.path)-1].name = name
 		f, ok := s.fields[name]
 		if !ok {
-			return fault.New(fault.UnknownField, inner, "%q is not a field that is known there.", inner)
+			return fault.New(fault.UnknownField, w.place(), "%q is not a field that is known there.", w.place())
 		}
 		if seen&(1<<f.index) != 0 {
-			return fault.New(fault.RepeatedField, inner, "%s is given twice.", inner)
+			return fault.New(fault.RepeatedField, w.place(), "%s is given twice.", w.place())
 		}
 		seen |= 1 << f.index
 		w.space()
 		w.at++ // the colon
-		if err := w.value(f.shape, inner); err != nil {
+		if err := w.value(f.shape); err != nil {
 			return err
 		}
 	}
+	w.path = w.path[:len(w.path)-1]
 	return nil
 }
 
-func (w *walk) list(elem *shape, path string) error {
-	for i := 0; w.more(']'); i++ {
-		if err := w.value(elem, fmt.Sprintf("%s[%d]", path, i)); err != nil {
+func (w *walk) list(elem *shape) error {
+	w.path = append(w.path, step{})
+	for w.more(']') {
+		if err := w.value(elem); err != nil {
 			return err
 		}
+		w.path[len(w.path)-1].item++
 	}
+	w.path = w.path[:len(w.path)-1]
 	return nil
 }
 
-func (w *walk) number(s *shape, path string) error {
+func (w *walk) number(s *shape) error {
 	text := string(w.skip())
 	if s.wants == aWholeNumber {
 		if _, err := strconv.Atoi(text); err != nil {
-			return wrongType(path, text, s.wants)
+			return w.wrongType(text, s.wants)
 		}
 		return nil
 	}
 	if _, err := strconv.ParseFloat(text, 64); err != nil {
-		return fault.New(fault.OutOfRange, path, "%s is %.40s, which is too big a number.", path, text)
+		return fault.New(fault.OutOfRange, w.place(), "%s is %.40s, which is too big a number.", w.place(), text)
 	}
 	return nil
+}
+
+func (w *walk) wrongType(found, wants string) error {
+	place := w.place()
+	if place == "" {
+		place = "the request"
+	}
+	return fault.New(fault.WrongType, place, "%s is %.40s, where %s is wanted.", place, found, wants)
+}
+
+// place writes the path: readings[3].value.
+func (w *walk) place() string {
+	var text strings.Builder
+	for i, s := range w.path {
+		switch {
+		case s.name == "":
+			fmt.Fprintf(&text, "[%d]", s.item)
+		case i > 0:
+			text.WriteString("." + s.name)
+		default:
+			text.WriteString(s.name)
+		}
+	}
+	return text.String()
 }
 
 // more steps over the bracket or comma before the next item, or over the closing
@@ -266,18 +302,4 @@ func plain(quoted []byte) string {
 	var text string
 	_ = json.Unmarshal(quoted, &text) // it is valid already
 	return text
-}
-
-func joined(path, name string) string {
-	if path == "" {
-		return name
-	}
-	return path + "." + name
-}
-
-func wrongType(path, found, wants string) error {
-	if path == "" {
-		path = "the request"
-	}
-	return fault.New(fault.WrongType, path, "%s is %.40s, where %s is wanted.", path, found, wants)
 }
