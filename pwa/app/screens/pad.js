@@ -8,7 +8,9 @@ import { icon } from '../icons.js';
 import { ladder } from '../draw/ladder.js';
 import { needleLine } from '../draw/needle.js';
 import { cap, counted, fraction, listed, num, say, words } from '../words.js';
+import { stillHeld } from '../shown.js';
 import { stayAwake } from './awake.js';
+import { sheet } from './sheet.js';
 
 const w = words.pad;
 
@@ -22,16 +24,19 @@ const w = words.pad;
 export function open(stage) {
   const project = stage.query.get('project');
   const of = stage.query.get('of') ?? 'subject';
-  /** @type {{seen: any, settings: any, items: Item[], unit: {id: string, name: string} | null, at: Item | null, sitting: string | null, view: string | null, count: Count, slideFrom: number, doubt: string, choosing: boolean, open: boolean, busy: boolean}} */
-  const me = { seen: null, settings: null, items: [], unit: null, at: null, sitting: null, view: null, count: begin(4), slideFrom: 0, doubt: '', choosing: false, open: false, busy: false };
+  /** @type {{seen: any, settings: any, items: Item[], unit: {id: string, name: string} | null, at: Item | null, sitting: string | null, view: string | null, count: Count, slideFrom: number, doubt: string, choosing: boolean, busy: boolean}} */
+  const me = { seen: null, settings: null, items: [], unit: null, at: null, sitting: null, view: null, count: begin(4), slideFrom: 0, doubt: '', choosing: false, busy: false };
   let asked = 0;
   const letGo = stayAwake();
+  const parts = sheet(stage, 'parts', () => w.parts, partsList);
 
   async function load() {
     const first = !me.seen;
     await look();
     if (!first) return;
     me.settings = me.seen.settings;
+    if (!me.settings.cautioned) location.hash = '#/care?back=pad'; // the first time: how to hold it, and the cautions
+    if (!me.settings.cautioned) { location.hash = `#/care?back=${encodeURIComponent(location.hash)}`; return; }
     me.count = begin(me.settings.denominator);
     if (me.seen.draft) await restore(me.seen.draft);
     else start();
@@ -61,7 +66,9 @@ export function open(stage) {
 
   /** What a killed tab had: the sitting, the part, the count under the thumb. @param {any} draft */
   async function restore(draft) {
-    me.sitting = draft.sitting;
+    const held = Boolean(draft.sitting) && stillHeld(draft.when) && await uncovered(draft.sitting);
+    if (draft.sitting && !held) stage.tell(words.entry.hold_over);
+    me.sitting = held ? draft.sitting : null;
     me.view = draft.view;
     if (draft.count?.of) me.count = draft.count;
     if (me.sitting) await look();
@@ -70,10 +77,17 @@ export function open(stage) {
     me.choosing = !me.unit;
   }
 
+  /** A check that was kept meanwhile rests on the sittings before it: what is counted now belongs to a new one. @param {string} sitting */
+  async function uncovered(sitting) {
+    if (!project || of === 'subject') return true;
+    const { sittings } = await ask('view', { name: 'readings', project, of });
+    return !sittings.find((/** @type {any} */ one) => one.id === sitting)?.covered;
+  }
+
   /** Written after every tap, so that nothing is lost with the tab. */
   function draft() {
     const few = (/** @type {any} */ item) => item && { ...item, here: [] };
-    ask('draft', { key: me.seen.draft_key, value: { sitting: me.sitting, unit: few(me.unit), at: few(me.at), over: !me.at, view: me.view, count: me.count } }).catch(stage.trouble);
+    ask('draft', { key: me.seen.draft_key, value: { sitting: me.sitting, unit: few(me.unit), at: few(me.at), over: !me.at, view: me.view, count: me.count, when: Date.now() } }).catch(stage.trouble);
   }
 
   const readable = () => me.items.filter((item) => item.id !== me.unit?.id);
@@ -158,7 +172,7 @@ export function open(stage) {
     me.at = item;
     me.count = begin(me.settings.denominator);
     me.doubt = '';
-    me.open = false;
+    parts.close();
     draft();
     stage.draw();
   }
@@ -191,11 +205,12 @@ export function open(stage) {
   const left = () => me.settings?.hand === 'left';
 
   function view() {
+    if (!me.settings.cautioned) return nothing;
     if (me.choosing) return choose();
     return html`<div class=${`pad-screen${left() ? ' left' : ''}`}>
       ${me.at ? counting(me.at) : over()}
       <aside class="pad-side">${partsList()}</aside>
-      ${me.open ? html`<div class="pad-sheet card"><div class="row"><h2>${w.parts}</h2><button class="btn quiet end" @click=${() => { me.open = false; stage.draw(); }}>${words.close}</button></div>${partsList()}</div>` : nothing}
+      ${parts.view()}
     </div>`;
   }
 
@@ -203,7 +218,7 @@ export function open(stage) {
   function counting(item) {
     const next = nextAfter(item);
     return html`<div class="pad-main">
-      <div class="head"><h1 tabindex="-1">${cap(item.name)}</h1><span class="side"><a class="text" href="#/care?back=pad" aria-label=${w.help_label}>${icon('help', 30)}</a></span>
+      <div class="head"><h1 tabindex="-1">${cap(item.name)}</h1><span class="side"><a class="text" href=${`#/care?back=${encodeURIComponent(location.hash)}`} aria-label=${w.help_label}>${icon('help', 30)}</a></span>
         <p class="sub">${item.along ? `${item.along}, ` : ''}${w.counted_in(unitName())}${me.view ? ` · ${w.views[/** @type {'side'} */ (me.view)]}` : ''}</p></div>
       <div class="pad-figure"><span class="count" data-testid="count">${me.count.of === FREE ? counted(me.count) : html`${me.count.whole || me.count.part === 0 ? me.count.whole : ''}<span class="left-over">${fraction(me.count.part, me.count.of)}</span>`}</span><span class="sub">${me.doubt}</span></div>
       ${needleLine(me.count.whole, shareOf(me.count), w.line(me.count.whole, fraction(me.count.part, me.count.of)))}
@@ -216,12 +231,12 @@ export function open(stage) {
         <button class="btn" aria-label=${w.less_fraction} @click=${() => take(leave(me.count, me.count.part - 1), 'fraction')}>${icon('minus', 18)}${w.step(me.count.of)}</button>
         <button class="btn" aria-label=${w.more_fraction} @click=${() => take(leave(me.count, me.count.part + 1), 'fraction')}>${icon('plus', 18)}${w.step(me.count.of)}</button>
         <button class="btn" @click=${sayIt}>${icon('speak', 20)}${w.say}</button>
-        <button class="btn pad-parts" @click=${() => { me.open = true; stage.draw(); }}>${w.parts}</button>
+        <button class="btn pad-parts" @click=${parts.open}>${w.parts}</button>
       </div>
       <div class="pad-foot">
         <button class="btn" @click=${oneBack}>${icon('undo', 22)}${words.undo}</button>
         <button class="btn" @click=${() => goTo(next)} ?disabled=${!next}>${icon('skip', 20)}${w.skip}</button>
-        <button class="btn go" data-testid="keep" ?disabled=${me.busy} @click=${keep}>${next ? w.keep_then(next.name) : w.keep_last}</button>
+        <button class="btn go" data-testid="keep" ?disabled=${me.busy} @click=${keep}><span><b>${words.keep}</b><small>${next ? w.then(next.name) : w.the_last}</small></span></button>
       </div>
     </div>`;
   }
@@ -239,7 +254,7 @@ export function open(stage) {
   function partsList() {
     return html`<ul class="list">${readable().map((item) => html`<li><button class="item" aria-current=${item.id === me.at?.id ? 'true' : nothing} @click=${() => goTo(item)}><span><b>${cap(item.name)}</b><br><span class="sub small">${item.here.length ? w.kept_times(item.here.length) : w.not_yet}</span></span></button>
         ${item.here.map((one) => html`<div class="item kept-row"><span class="big">${counted(fromValue(one.value, one.denominator))}</span><button class="btn end" aria-label=${w.strike_label(item.name, counted(fromValue(one.value, one.denominator)))} @click=${() => strike(item, one.id, true)}>${icon('strike', 20)}${w.strike}</button></div>`)}</li>`)}</ul>
-    <div class="row pad-list-foot">${any() ? html`<button class="btn" @click=${newHold}>${w.new_hold}</button><button class="btn" data-testid="done" @click=${finish}>${words.done}</button>` : html`<button class="btn" ?hidden=${!project} @click=${() => { me.choosing = true; me.open = false; stage.draw(); }}>${w.other_unit}</button>`}</div>`;
+    <div class="row pad-list-foot">${any() ? html`<button class="btn" @click=${newHold}>${w.new_hold}</button><button class="btn" data-testid="done" @click=${finish}>${words.done}</button>` : html`<button class="btn" ?hidden=${!project} @click=${() => { me.choosing = true; parts.close(); stage.draw(); }}>${w.other_unit}</button>`}</div>`;
   }
 
   /** Before the first count: which part the thumb marks, and from which side one looks. */
@@ -255,7 +270,7 @@ export function open(stage) {
 
   /** @param {KeyboardEvent} event */
   function key(event) {
-    if (me.choosing || !me.at) return false;
+    if (me.choosing || !me.at || parts.isOpen) return false;
     const onButton = /** @type {HTMLElement} */ (event.target).closest?.('button, a');
     switch (event.key) {
       case ' ': case 'Enter':
@@ -269,8 +284,7 @@ export function open(stage) {
       case 'k': keep(); return true;
       case 's': sayIt(); return true;
       case 'n': goTo(nextAfter(me.at)); return true;
-      case 'p': me.open = !me.open; stage.draw(); return true;
-      case 'Escape': if (!me.open) return false; me.open = false; stage.draw(); return true;
+      case 'p': parts.open(); return true;
       default: return false;
     }
   }

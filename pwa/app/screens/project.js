@@ -43,9 +43,9 @@ export function open(stage) {
   function proportions() {
     const strips = seen.strips;
     return html`<div class="card stack hero">${animalPicture(seen.animal, seen.name)}
-      ${strips.length ? html`
+      ${seen.trouble ? html`<p class="wrong" role="alert">${sentence(seen.trouble)}</p>` : strips.length ? html`
         <div class="row"><h2>${w.proportions}</h2><label class="unit-choice end"><span class="unseen">${w.unit_label}</span><select @change=${changeUnit}>${seen.parts.filter((/** @type {any} */ part) => part.in_unit || part.id === seen.unit).map((/** @type {any} */ part) => html`<option value=${part.id} ?selected=${part.id === seen.unit}>${w.in_units(part.name)}</option>`)}</select></label></div>
-        ${seen.trouble ? html`<p class="wrong" role="alert">${sentence(seen.trouble)}</p>` : nothing}${bodyStrips(strips.map((/** @type {any} */ strip) => ({ ...strip, name: cap(strip.name), text: stripText(strip) })), w.strips_label(seen.name, seen.unit_name))}
+        ${bodyStrips(strips.map((/** @type {any} */ strip) => ({ ...strip, name: cap(strip.name), text: stripText(strip) })), w.strips_label(seen.name, seen.unit_name))}
         ${seen.groups?.length > 1 ? html`<p class="sub small">${w.groups(seen.groups.length)}</p>` : nothing}`
       : html`<h2>${w.nothing_measured}</h2><p class="sub">${w.nothing_hint}</p>`}</div>`;
   }
