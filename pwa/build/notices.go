@@ -1,6 +1,8 @@
 package main
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -14,7 +16,7 @@ import (
 // notices is what the app shows of those whose work is inside it, and its own
 // version.
 type notices struct {
-	Version   string    `json:"version"`
+	Version   string    `json:"version"` // the first letters of a hash over all sources of the app
 	Own       string    `json:"own"`     // the text of our own licence
 	Libraries []library `json:"libraries"`
 }
@@ -27,16 +29,10 @@ type library struct {
 	Text    string `json:"text"`    // word for word as it came
 }
 
-// noticesOf is the content of notices.json: the licences of the npm packages that
-// the app is made of, of Go, and of every Go module in the program; and the version
-// of the app, which is what git says when none is given.
-func noticesOf(root, version string) ([]byte, error) {
-	n := notices{Version: version}
-	if version == "" {
-		// Sources without their history have no version, and are built all the same.
-		said, _ := run(root, nil, "git", "describe", "--tags", "--always", "--dirty")
-		n.Version = strings.TrimSpace(string(said))
-	}
+// makeNotices is the content of notices.json: the licences of the npm packages that
+// the app speaks of, of Go, and of every Go module in the program.
+func makeNotices(root string, all sources) ([]byte, error) {
+	n := notices{Version: versionOf(all)}
 	own, err := os.ReadFile(filepath.Join(root, "LICENSE"))
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, err
@@ -50,6 +46,15 @@ func noticesOf(root, version string) ([]byte, error) {
 		n.Libraries = append(n.Libraries, found...)
 	}
 	return json.Marshal(n)
+}
+
+// versionOf tells one state of the app from another.
+func versionOf(all sources) string {
+	sum := sha256.New()
+	for _, name := range slices.Sorted(mapKeys(all)) {
+		fmt.Fprintf(sum, "%s %x\n", name, sha256.Sum256(all[name]))
+	}
+	return hex.EncodeToString(sum.Sum(nil))[:8]
 }
 
 // npmLibraries are the packages that package.json says the app is made of.
