@@ -110,7 +110,7 @@ func (r *reader) number() (float64, error) {
 		return r.over(whole)
 	}
 	part, err := r.fraction()
-	return float64(atof(whole)) + part, err
+	return atof(whole) + part, err
 }
 
 // decimal reads on from the point or comma after the whole digits.

@@ -57,7 +57,7 @@ type Answer struct {
 	MM *float64 `json:"mm"`
 	// Text is Value as a maker uses it, rounded: "1/2 in", "25.1 mm", "2.5".
 	Text string `json:"text"`
-	// Exact is Value less rounded: "15.84/16 in", "25.146 mm".
+	// Exact is Value less rounded: "15.8/16 in", "25.146 mm".
 	Exact string `json:"exact"`
 }
 
