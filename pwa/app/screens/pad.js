@@ -35,7 +35,6 @@ export function open(stage) {
     await look();
     if (!first) return;
     me.settings = me.seen.settings;
-    if (!me.settings.cautioned) location.hash = '#/care?back=pad'; // the first time: how to hold it, and the cautions
     if (!me.settings.cautioned) { location.hash = `#/care?back=${encodeURIComponent(location.hash)}`; return; }
     me.count = begin(me.settings.denominator);
     if (me.seen.draft) await restore(me.seen.draft);
