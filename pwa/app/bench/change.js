@@ -1,6 +1,7 @@
 // The one way in for what is entered here: a change, its stamp, the record as it now stands and its place in the outbox, all in one transaction.
 import { fail } from './codes.js';
 import { changed, emit } from './events.js';
+import { shelve } from './shelf.js';
 import { together, write } from './store.js';
 
 /**
@@ -83,6 +84,7 @@ async function keepIn(tx, decide) {
     writes.add(records.put(derive(rec)));
     projects.add(rec.project);
   }
+  writes.add(shelve(tx, touched.values()));
   writes.add(meta.put(counter, 'counter'));
   await writes.done();
   return { projects, kinds: new Set(edits.map((edit) => edit.kind)) };

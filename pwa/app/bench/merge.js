@@ -3,6 +3,7 @@ import { blank, derive } from './change.js';
 import { fail } from './codes.js';
 import { call } from './engine.js';
 import { changed, emit } from './events.js';
+import { shelve } from './shelf.js';
 import { read, together, write } from './store.js';
 
 /**
@@ -113,6 +114,7 @@ async function writeDown(tx, { fresh, merged, moment }) {
     else delete rec.apart[field.field];
   }
   for (const rec of touched.values()) { writes.add(records.put(derive(rec))); projects.add(rec.project); }
+  writes.add(shelve(tx, touched.values()));
   let counter = await meta.get('counter');
   for (const change of fresh) {
     counter = Math.max(counter, change.stamp[0]);

@@ -268,21 +268,27 @@ test('a thousand projects with fifty readings each: the list does not read the r
     }
     await last[0];
   });
-  const real = IDBIndex.prototype.getAll;
-  let fetched = 0;
-  IDBIndex.prototype.getAll = function getAll(...args) {
-    const request = real.apply(this, args);
-    request.addEventListener('success', () => { fetched += request.result.length; });
-    return request;
-  };
+  const first = await view('projects');
+  assert.deepEqual([first.projects.length, first.projects[0].name], [1000, 'Animal 999']);
+  await methods.bin({ kind: 'project', id: first.projects[1].id, binned: true });
+  await methods.set({ kind: 'project', id: first.projects[2].id, field: 'name', value: 'Renamed' });
+  const { id: newest } = await methods.newProject({ name: 'Newest', animal: 'fox' });
+  const reads = [];
+  const real = {};
+  for (const name of ['getAll', 'getAllKeys', 'openCursor']) for (const on of [IDBIndex, IDBObjectStore]) {
+    real[name + on.name] = on.prototype[name];
+    on.prototype[name] = function spied(...args) { reads.push(`${name} of ${this.name}`); return real[name + on.name].apply(this, args); };
+  }
   try {
     const seen = await view('projects');
-    assert.equal(seen.projects.length, 1000);
-    assert.equal(fetched, 1000);
-    assert.equal(seen.projects[0].name, 'Animal 999');
-    assert.equal(seen.projects[0].readings, 50);
-    assert.equal(seen.projects[900].readings, null);
-    const { id: late } = seen.projects[900];
-    assert.deepEqual(await view('counts', { ids: [late] }), { [late]: { parts: 0, readings: 50, pieces: 0 } });
-  } finally { IDBIndex.prototype.getAll = real; }
+    assert.deepEqual(reads, []);
+    assert.deepEqual([seen.projects.length, seen.binned], [1000, 1]);
+    assert.deepEqual(seen.projects.slice(0, 3).map((p) => p.name), ['Newest', 'Animal 999', 'Renamed']);
+    await store.write(['meta'], async (tx) => { await tx.objectStore('meta').delete('shelf'); });
+    assert.deepEqual(await view('projects'), seen);
+    const late = seen.projects[900].id;
+    assert.deepEqual(Object.entries(await view('counts', { ids: [late, newest] })).map(([id, n]) => [id, n.readings]), [[late, 50], [newest, 0]]);
+  } finally {
+    for (const name of ['getAll', 'getAllKeys', 'openCursor']) for (const on of [IDBIndex, IDBObjectStore]) on.prototype[name] = real[name + on.name];
+  }
 });
