@@ -6,7 +6,8 @@ import { counted, num, words } from './words.js';
 export function readingText(reading, method) {
   if (reading.typed) return reading.typed;
   if (method === 'marks') return words.entry.points(num(reading.value, 0));
-  return method === 'ruler' ? `${num(reading.value, 1)} mm` : counted(fromValue(reading.value, reading.denominator ?? 0));
+  if (method === 'ruler') return `${num(reading.value, 1)} mm`;
+  return reading.denominator ? counted(fromValue(reading.value, reading.denominator)) : num(reading.value, 3);
 }
 
 /** How long a hold may rest before it is taken for over, in minutes: nobody stands with a stretched arm for longer. */
@@ -19,7 +20,7 @@ export const stillHeld = (when) => typeof when === 'number' && Date.now() - when
 export function asTyped(reading, method) {
   const typed = /^\s*(\d.*?)\s*(mm|cm|in)\s*$/.exec(reading.typed ?? '');
   if (typed) return { text: typed[1], unit: typed[2] };
-  if (method !== 'sight' || !reading.denominator) return { text: String(Math.round(reading.value * 100) / 100), unit: method === 'ruler' ? 'mm' : 'count' };
+  if (method !== 'sight' || !reading.denominator) return { text: String(Math.round(reading.value * 1000) / 1000), unit: method === 'ruler' ? 'mm' : 'count' };
   const { whole, part, of } = fromValue(reading.value, reading.denominator);
   return { text: part ? `${whole ? `${whole} ` : ''}${part}/${of}` : String(whole), unit: 'count' };
 }

@@ -264,7 +264,7 @@ export const words = {
   },
   parts: {
     title: 'Parts', sub: (/** @type {string} */ animal) => `What is measured on the ${animal.toLowerCase()}, in this order.`,
-    axes: { length: 'length', width: 'width' }, about: (/** @type {string} */ axis, /** @type {number} */ n, /** @type {string[]} */ views) => [axis, n ? count(n, 'reading', 'readings') : 'not measured yet', views.length === 1 ? `only from ${sideNames[views[0]] ?? views[0]}` : ''].filter(Boolean).join(' · '),
+    axes: { length: 'length', width: 'width' }, about: (/** @type {string} */ axis, /** @type {number} */ n, /** @type {string[]} */ views, /** @type {boolean} */ unit) => [axis, n ? count(n, 'reading', 'readings') : unit ? 'the others are counted in it' : 'not measured yet', views.length === 1 ? `only from ${sideNames[views[0]] ?? views[0]}` : ''].filter(Boolean).join(' · '),
     unit: 'unit', nailed: 'nailed down', name: 'Name', axis: 'Along or across', axis_names: { length: 'length, along', width: 'width, across' },
     nail: 'Nailed down: this part stays as it is, the others follow', up: 'Up', down: 'Down', up_label: (/** @type {string} */ name) => `Up: ${name}`, down_label: (/** @type {string} */ name) => `Down: ${name}`, moved: (/** @type {string} */ name, /** @type {number} */ at) => `${name} is now number ${at}.`,
     bin: 'Put in the bin', binned: (/** @type {string} */ name) => `${name} is in the bin, with its readings.`, edit: (/** @type {string} */ name) => `Change ${name}`,
@@ -297,7 +297,7 @@ export const words = {
     strike: 'Strike out', strike_label: (/** @type {number} */ n) => `Strike out: check ${n}`, back_label: 'Put back: the check', done: 'The check is struck out. Older readings count again.', trouble: 'It could not be worked out again just now.',
   },
   ratio: {
-    title: 'Ratio', clear: 'Clear', keep_short: 'Keep', sides: { subject: 'Animal', piece: 'Wool' }, side_in: (/** @type {string} */ side, /** @type {string} */ unit) => `${side}, ${unit}`, rows: { a: 'First', b: 'Second' }, which: { a: 'What is the first length?', b: 'What is the second length?' },
+    title: 'Ratio', clear: 'Clear', keep_short: 'Keep', sides: { subject: 'Animal', piece: 'Wool' }, side_in: (/** @type {string} */ side, /** @type {string} */ unit) => `${side}, ${unit}`, rows: { a: 'Length 1', b: 'Length 2' }, which: { a: 'What is the first length?', b: 'What is the second length?' },
     on_side: (/** @type {string} */ row, /** @type {'subject' | 'piece'} */ side) => (side === 'subject' ? `${row} of the animal` : `${row} of the wool`),
     units: { count: 'count', mm: 'mm', cm: 'cm', in: 'in' }, unit_label: (/** @type {'subject' | 'piece'} */ side) => (side === 'subject' ? 'Unit on the animal' : 'Unit on the wool'),
     rename: ': choose what it is', cell: (/** @type {string} */ what, /** @type {boolean} */ full) => (full ? `${what}: ` : `${what}, empty `), worked_out: ', worked out',

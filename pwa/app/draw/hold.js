@@ -11,7 +11,7 @@ const mark = (n, x, y, left) => svg`<circle cx=${left ? W - x : x} cy=${y} r="13
   <text x=${left ? W - x : x} y=${y + 6} text-anchor="middle" font-size="17" font-weight="700" fill="#10171a">${n}</text>`;
 
 /** An owl on a post, its crown at y, its head `head` high. @param {number} x @param {number} y @param {number} head */
-const owl = (x, y, head) => svg`<g transform=${`translate(${x} ${y}) scale(${head / 54})`}>
+export const owl = (x, y, head) => svg`<g transform=${`translate(${x} ${y}) scale(${head / 54})`}>
   <path d="M0 0c-22 0-34 14-33 32 0 8 3 14 3 20-8 24-4 56 12 78 5 7 11 12 18 12s13-5 18-12c16-22 20-54 12-78 0-6 3-12 3-20C34 14 22 0 0 0z" fill="var(--wool)"/>
   <path d="M0 18c-7-10-25-8-25 9 0 12 12 21 25 29 13-8 25-17 25-29C25 10 7 8 0 18z" fill="var(--sheet)"/>
   <circle cx="-11" cy="29" r="4" fill="var(--ink)"/><circle cx="11" cy="29" r="4" fill="var(--ink)"/><path d="M0 34c-3 3-3 8 0 12 3-4 3-9 0-12z" fill="var(--wool)"/>

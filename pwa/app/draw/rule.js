@@ -19,7 +19,7 @@ const rules = {
  */
 export function rulePicture(mm, unit, inch, label) {
   const { fine, steps, lines, shown } = unit === 'in' && inch === 32 ? { ...rules.in, fine: IN / 32, steps: [2, 4, 8, 16, 32], lines: [8, 12, 16, 21, 26, 32] } : rules[unit];
-  const across = fine * (unit === 'in' ? 1.9 * inch : 62);
+  const across = fine * (unit === 'in' ? (inch === 32 ? 1.5 : 2.3) * inch : 62);
   const from = Math.max(-fine * 3, (mm ?? 0) - across * 0.62);
   const scale = W / across;
   const numbered = steps[steps.length - 1];
@@ -33,6 +33,6 @@ export function rulePicture(mm, unit, inch, label) {
   const at = mm === null ? 0 : (mm - from) * scale;
   return html`<svg class="rule-picture" viewBox=${`0 0 ${W} 80`} role="img" aria-label=${label}>
     <g transform="translate(0 24)"><rect x="-10" y="0" width=${W + 20} height="56" fill="var(--sheet)" stroke="var(--line)" stroke-width="2"/>${marks}</g>
-    ${mm === null ? svg`` : svg`<rect x=${Math.max(0, -from * scale)} y="4" width=${at - Math.max(0, -from * scale)} height="16" rx="3" fill="var(--wool)"/><path d=${`M${at} 0V60`} stroke="var(--madder)" stroke-width="3"/><circle cx=${at} cy="12" r="7" fill="var(--madder)"/>`}
+    ${mm === null ? svg`` : svg`<rect x=${Math.max(-10, -from * scale)} y="4" width=${at - Math.max(-10, -from * scale)} height="16" rx="3" fill="var(--wool)"/><path d=${`M${at} 0V60`} stroke="var(--madder)" stroke-width="3"/><circle cx=${at} cy="12" r="7" fill="var(--madder)"/>`}
   </svg>`;
 }

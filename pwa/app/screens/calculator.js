@@ -146,15 +146,15 @@ export function open(stage) {
   function view() {
     return html`<div class=${`pad-screen ratio-screen${left() ? ' left' : ''}`}>
       <div class="ratio-top">
-        <div class="head"><h1 tabindex="-1">${w.title}</h1><span class="side entry-side">${given().length ? html`<button class="text" data-testid="clear-all" @click=${clear}>${w.clear}</button>` : nothing}<button class="text" data-testid="keep-readings" ?hidden=${given().length < 2} @click=${keepSheet.open}>${w.keep_short}</button></span></div>
+        <div class="head"><h1 tabindex="-1">${w.title}</h1><span class="side entry-side"><button class="text" data-testid="from-readings" @click=${openReadings}>${w.from_short}</button>${given().length ? html`<button class="text" data-testid="clear-all" @click=${clear}>${w.clear}</button>` : nothing}<button class="text" data-testid="keep-readings" ?hidden=${given().length < 2} @click=${keepSheet.open}>${w.keep_short}</button></span></div>
         <div class="two-by-two">
-          <span></span>${sides.map((side) => html`<span class="side-name" id=${`side-${side}`}>${sideName(side)}</span>`)}
-          ${rows.map((row) => html`<button class="row-name" aria-label=${w.rename(rowName(row))} @click=${() => { naming = row; openNames(); }}>${rowName(row)}</button>
+          <span></span>${sides.map((side) => html`<span class="side-name" aria-hidden="true">${w.side_in(sideName(side), w.units[/** @type {'mm'} */ (me.units[side])])}</span>`)}
+          ${rows.map((row) => html`<button class="row-name" @click=${() => { naming = row; openNames(); }}>${rowName(row)}<span class="unseen">${w.rename}</span></button>
             ${sides.map((side) => cell(/** @type {Field} */ (`${side}_${row}`)))}`)}
         </div>
       </div>
       <div class="ratio-answer" tabindex="0" role="region" aria-label=${w.answer_label}>${answerCard()}</div>
-      <div class="ratio-keys">${keypad({ units, unit: me.units[sideOf(me.at)], setUnit, unitLabel: w.unit_label(sideOf(me.at)), fractions: fractions(), left: left(), press: type, go: { text: w.next, label: w.next_label, run: next } })}</div>
+      <div class="ratio-keys">${keypad({ units, unit: me.units[sideOf(me.at)], setUnit, unitLabel: w.unit_label(sideOf(me.at)), fractions: fractions(), left: left(), press: type, go: { text: w.next, run: () => next() } })}</div>
       ${nameSheet.view()}${readingSheet.view()}${keepSheet.view()}
     </div>`;
   }
@@ -165,8 +165,8 @@ export function open(stage) {
     const unit = me.units[sideOf(field)];
     const found = answer?.missing === field ? answer.text ?? '' : '';
     const bad = wrong?.at.startsWith(field);
-    return html`<button class=${`cell${me.at === field ? ' at' : ''}${found ? ' found' : ''}${bad ? ' bad' : ''}`} data-testid=${field} aria-pressed=${me.at === field} aria-label=${w.cell(onSide(field), text ? withUnit(field) : found ? w.worked_out(found) : '')} @click=${() => goTo(field)}>
-      <span class="cell-text">${text || found || (me.at === field ? '' : '?')}${me.at === field && !found ? html`<i class="caret"></i>` : nothing}</span>${text && unit !== 'count' ? html`<small>${w.units[/** @type {'mm'} */ (unit)]}</small>` : nothing}</button>`;
+    return html`<button class=${`cell${me.at === field ? ' at' : ''}${found ? ' found' : ''}${bad ? ' bad' : ''}`} data-testid=${field} aria-pressed=${me.at === field} @click=${() => goTo(field)}>
+      <span class="unseen">${w.cell(onSide(field), Boolean(text || found))}</span><span class=${text.length + found.length > 5 ? 'cell-text long' : 'cell-text'}>${text || found || (me.at === field ? '' : '?')}${me.at === field && !found ? html`<i class="caret"></i>` : nothing}</span>${text && unit !== 'count' ? html`<small>${w.units[/** @type {'mm'} */ (unit)]}</small>` : nothing}${found ? html`<span class="unseen">${w.worked_out}</span>` : nothing}</button>`;
   }
 
   function answerCard() {
@@ -175,7 +175,6 @@ export function open(stage) {
       ${pairsPicture({ subject: answer?.ratio_subject ?? null, piece: answer?.ratio_piece ?? null, bigger: answer?.bigger ?? '', missing: answer?.missing ?? '' }, { a: rowName('a'), b: rowName('b'), subject: sideName('subject'), piece: sideName('piece'), label: answer ? said() : w.picture_empty })}
       ${answer?.become?.length ? html`<h2>${w.become}</h2><ul class="become">${answer.become.map((/** @type {any} */ one) => html`<li><span>${onSide(one.field)}</span><b>${one.text}</b></li>`)}</ul>` : nothing}
       ${answer?.lines?.length ? html`<div class="sum" data-testid="sum">${answer.lines.map((/** @type {string} */ line) => html`<p>${line}</p>`)}</div>` : nothing}
-      <button class="btn full" data-testid="from-readings" @click=${openReadings}>${w.from_readings(sideOf(me.at))}</button>
     </div>`;
   }
 
@@ -301,7 +300,7 @@ export function open(stage) {
     /** @type {Record<string, string>} */
     const ids = {};
     for (const field of own) ids[field] = project ? me.names[rowOf(field)].id : (await ask('loosePart', { name: side === 'piece' ? w.loose_name(rowName(rowOf(field))) : rowName(rowOf(field)) })).id;
-    const unit = counts ? own.find((field) => values[field] === 1) : undefined;
+    const unit = counts ? own.find((field) => values[field] === 1 && me.names[rowOf(field)].name) : undefined;
     const { id } = await ask('startSitting', { project, of: project && side === 'piece' ? me.piece : 'subject', method: counts ? 'sight' : 'ruler', unit: unit ? ids[unit] : null, view: null, denominator: null, arm_mm: null });
     for (const field of own) {
       await ask('keepReading', { sitting: id, part: ids[field], value: values[field], denominator: counts ? stepOf(me.texts[field]) : null, typed: counts ? null : withUnit(field) });

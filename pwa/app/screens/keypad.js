@@ -18,14 +18,14 @@ const still = (event) => event.preventDefault();
  * @param {number[]} pad.fractions       lower numbers of the fractions there are keys for; none where one writes decimals
  * @param {boolean} pad.left             for the left hand
  * @param {(key: import('../typed.js').Key) => void} pad.press
- * @param {{text: string, label: string, run: () => void}} [pad.go]   a key of the screen's own, lowest under the thumb
+ * @param {{text: string, run: () => void}} [pad.go]   a key of the screen's own, lowest under the thumb
  */
 export function keypad({ units, unit, setUnit, unitLabel, fractions, left, press, go }) {
-  const key = (/** @type {import('../typed.js').Key} */ name, /** @type {unknown} */ face, /** @type {string} */ label = '', kind = '') => html`<button class=${`key ${kind}`} aria-label=${label || nothing} data-key=${name} @mousedown=${still} @click=${() => press(name)}>${face}</button>`;
+  const key = (/** @type {import('../typed.js').Key} */ name, /** @type {unknown} */ face, label = '', kind = '') => html`<button class=${`key ${kind}`} data-key=${name} @mousedown=${still} @click=${() => press(name)}>${face}${label ? html` <span class="unseen">${label}</span>` : nothing}</button>`;
   const digit = (/** @type {number} */ n) => key(`digit ${n}`, n);
   const side = fractions.length || go ? html`<div class="side-keys">
-    ${fractions.length ? key('and', html`<span class="gap-face" aria-hidden="true">1<i></i>½</span>`, w.and, 'tool') : nothing}${key('clear', w.clear, w.clear_label, 'tool')}
-    ${go ? html`<button class="key go" data-key="go" aria-label=${go.label} @mousedown=${still} @click=${go.run}>${go.text}</button>` : nothing}</div>` : nothing;
+    ${fractions.length ? key('and', html`<span class="gap-face" aria-hidden="true">1<i></i>½</span>`, w.and, 'tool') : nothing}${key('clear', w.clear, '', 'tool')}
+    ${go ? html`<button class="key go" data-key="go" @mousedown=${still} @click=${go.run}>${go.text}</button>` : nothing}</div>` : nothing;
   return html`<div class=${`keypad${left ? ' left' : ''}`} role="group" aria-label=${w.label}>
     <div class="seg" role="group" aria-label=${unitLabel}>${units.map((one) => html`<button aria-pressed=${one.id === unit} @mousedown=${still} @click=${() => setUnit(one.id)}>${one.text}</button>`)}</div>
     ${fractions.length ? html`<div class="overs" role="group" aria-label=${w.over_label}>${fractions.map((of) => key(`over ${of}`, html`<i>/</i>${of}`, w.over(of)))}</div>` : nothing}

@@ -1,6 +1,7 @@
 // Marks on the glass: the phone itself as the sight rule. Two marks on the edge of the screen are slid by the thumb of the hand that holds it.
 import { html, nothing } from '../lib/lit-html.js';
 import { ask, on } from '../ask.js';
+import { glassPicture } from '../draw/glass.js';
 import { rail } from '../draw/rail.js';
 import { tick } from '../feel.js';
 import { icon } from '../icons.js';
@@ -8,6 +9,7 @@ import { latest } from '../latest.js';
 import { begin, drags, fit, gapOf, heightOf, nudge } from '../span.js';
 import { cap, num, words } from '../words.js';
 import { stayAwake } from './awake.js';
+import { sheet } from './sheet.js';
 import { sittingOf } from './sitting.js';
 
 const w = words.marks;
@@ -24,6 +26,7 @@ export function open(stage) {
   const letGo = stayAwake();
   const sitting = sittingOf(stage, 'marks', { entry: () => span, restore: (/** @type {Span} */ left) => { if (left?.height > 0) span = left; }, clear: () => { unitText = ''; } });
   const me = sitting.me;
+  const help = sheet(stage, 'help', () => w.help, helpText);
 
   async function load() {
     const first = !me.seen;
@@ -48,8 +51,9 @@ export function open(stage) {
     try {
       const answer = await ask('engine', { method: 'marks', request: { gap_px: gapOf(span), arm_mm: settings.arm_mm } });
       doubt = w.doubt(num(answer.u, answer.u < 10 ? 1 : 0));
-      unitText = await inUnits(gapOf(span), settings.arm_mm);
-    } catch { doubt = ''; unitText = ''; }
+    } catch { doubt = ''; }
+    stage.draw();
+    try { unitText = await inUnits(gapOf(span), settings.arm_mm); } catch { unitText = ''; }
     stage.draw();
   });
 
@@ -86,7 +90,7 @@ export function open(stage) {
   function view() {
     return html`<div class=${`pad-screen marks-screen${left() ? ' left' : ''}`}>
       ${me.at ? sighting() : sitting.over()}
-      <aside class="pad-side">${sitting.list()}</aside>${sitting.sheets()}
+      <aside class="pad-side">${sitting.list()}</aside>${sitting.sheets()}${help.view()}
     </div>`;
   }
 
@@ -95,7 +99,7 @@ export function open(stage) {
     const first = !sitting.any();
     return html`<div class="pad-main marks-main">
       <div class="marks-body">
-        ${sitting.head(html`<a class="text" href="#/care?back=marks" aria-label=${w.help_label}>${icon('help', 30)}</a>`)}
+        ${sitting.head(html`<button class="text" data-testid="help" aria-label=${w.help} @click=${help.open}>${icon('help', 30)}</button>`)}
         ${first && sitting.project && sitting.of === 'subject' ? sitting.viewChoice() : nothing}
         <div class="marks-figure"><span class="count" data-testid="gap">${num(gap, 0)}</span><span class="sub">${w.points}${doubt ? html`<br>${doubt}` : nothing}</span></div>
         <p class="marks-units">${unitText}</p>
@@ -105,6 +109,11 @@ export function open(stage) {
       </div>
       <div class="rail" data-testid="rail" @pointerdown=${fingers.rail.down} @pointermove=${fingers.rail.move} @pointerup=${fingers.rail.up} @pointercancel=${fingers.rail.cancel} @contextmenu=${(/** @type {Event} */ event) => event.preventDefault()}>${span ? rail(span, left()) : nothing}</div>
     </div>`;
+  }
+
+  function helpText() {
+    return html`${glassPicture(left(), w.help_picture)}<ol class="numbered">${w.steps.map((step, at) => html`<li><b>${w.numbers[at]}</b><span>${step}</span></li>`)}</ol>
+      <p class="sub">${w.care}</p><a class="btn full" href=${`#/care?back=${encodeURIComponent(location.hash)}`}>${w.care_more}</a>`;
   }
 
   /** A wide place for the thumb, away from its mark, with two buttons for the last point. @param {Mark} mark @param {string} hint */

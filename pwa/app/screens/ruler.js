@@ -98,7 +98,7 @@ export function open(stage) {
 
   function measuring() {
     return html`<div class="pad-main">
-      ${sitting.head(html`<a class="text" href="#/care?back=ruler" aria-label=${w.help_label}>${icon('help', 30)}</a>`)}
+      ${sitting.head(html`<a class="text" href=${`#/care?back=${encodeURIComponent(location.hash)}`} aria-label=${w.help_label}>${icon('help', 30)}</a>`)}
       <div class="typed" data-testid="typed">${readout()}<span class="typed-unit">${w.units[/** @type {'mm'} */ (unit)]}</span></div>
       <div class="understood" data-testid="understood">${understood.wrong ? html`<p class="wrong">${understood.wrong}</p>`
         : html`<p class="sub">${understood.said ? w.same_as(understood.said) : unfinished(text) ? w.go_on : text ? nothing : w.hint}</p>`}</div>
@@ -111,8 +111,9 @@ export function open(stage) {
   /** What was typed, huge; where it cannot be read, the place is marked. */
   function readout() {
     if (!text) return html`<span class="count faint">0</span>`;
-    if (understood.place === null) return html`<span class="count">${text}</span>`;
-    return html`<span class="count">${text.slice(0, understood.place)}<mark>${text.slice(understood.place) || ' '}</mark></span>`;
+    const kind = text.length > 8 ? 'count longer' : text.length > 5 ? 'count long' : 'count';
+    if (understood.place === null) return html`<span class=${kind}>${text}</span>`;
+    return html`<span class=${kind}>${text.slice(0, understood.place)}<mark>${text.slice(understood.place) || ' '}</mark></span>`;
   }
 
   /** @param {KeyboardEvent} event */

@@ -200,7 +200,7 @@ export function sittingOf(stage, method, typing) {
     const next = nextAfter(me.at);
     return html`<div class="entry-foot">
       ${project ? html`<button class="btn" data-testid="skip" ?disabled=${!next} @click=${() => goTo(next)}>${icon('skip', 20)}${words.pad.skip}</button>` : html`<button class="btn" data-testid="name" @click=${openNaming}>${w.name_it}</button>`}
-      <button class="btn go" data-testid="keep" ?disabled=${me.busy || wait} @click=${keepIt}>${!next ? words.pad.keep_last : project ? words.pad.keep_then(next.name) : words.keep}</button></div>`;
+      <button class="btn go" data-testid="keep" ?disabled=${me.busy || wait} @click=${keepIt}>${project ? html`<span><b>${words.keep}</b><small>${next ? words.pad.then(next.name) : words.pad.the_last}</small></span>` : words.keep}</button></div>`;
   }
 
   const sheets = () => html`${parts.view()}${naming.view()}`;
