@@ -24,7 +24,7 @@ import { fail } from './codes.js';
  * @property {BookPlace[]} places
  * @property {BookPiece[]} pieces
  * @property {BookSitting[]} sittings          in the order they were begun, struck ones too
- * @property {BookReading[]} readings          in the order they were kept, struck ones too; only those of live parts
+ * @property {BookReading[]} readings          in the order they were kept, struck ones too; only those of live parts and places
  * @property {BookCheck[]} checks              in the order they were kept, struck ones too
  * @property {Apart[]} apart                   fields with two answers
  */
@@ -46,15 +46,18 @@ export function bookOf(records, id) {
   const part = new Map(parts.map((p) => [p.id, p]));
   const sittings = of('sitting').map(factOf).sort(byStamp);
   const sitting = new Map(sittings.map((s) => [s.id, s]));
+  const places = of('place').filter((rec) => !rec.gone && part.has(root(value(rec, 'part')) ?? ''))
+    .map((rec) => ({ id: rec.id, name: value(rec, 'name') ?? '', part: /** @type {string} */ (root(value(rec, 'part'))), from: value(rec, 'from') ?? '' }));
+  const place = new Set(places.map((p) => p.id));
   const readings = of('reading').map(factOf).flatMap((/** @type {any} */ r) => {
     const at = sitting.get(r.sitting);
     const real = root(r.part);
-    return at && real && part.has(real) ? [{ ...r, raw: r.part, part: real, at }] : [];
+    return at && real && part.has(real) && (r.place === null || place.has(r.place)) ? [{ ...r, raw: r.part, part: real, at }] : [];
   }).sort(byStamp);
   return {
     project, parts, part, root, sittings, readings,
     field: (name) => value(project, name),
-    places: of('place').filter((rec) => !rec.gone && part.has(root(value(rec, 'part')) ?? '')).map((rec) => ({ id: rec.id, name: value(rec, 'name') ?? '', part: /** @type {string} */ (root(value(rec, 'part'))), from: value(rec, 'from') ?? '' })),
+    places,
     pieces: of('piece').filter((rec) => !rec.gone).map((rec) => ({ id: rec.id, name: value(rec, 'name') ?? '', made: value(rec, 'made') ?? '', stamp: Object.values(rec.fields)[0][1] })).sort(byStamp),
     checks: of('check').map(factOf).sort(byStamp),
     apart: records.flatMap(apartIn),

@@ -1,6 +1,6 @@
 // The one way in for what is entered here: a change, its stamp, the record as it now stands and its place in the outbox, all in one transaction.
 import { fail } from './codes.js';
-import { changed, emit } from './events.js';
+import { changed, pending } from './events.js';
 import { shelve } from './shelf.js';
 import { together, write } from './store.js';
 
@@ -41,12 +41,12 @@ export function derive(rec) {
  * @param {(look: Look) => Promise<Edit[]>} decide  may run twice; must only look
  */
 export async function keep(decide) {
-  emit('kept', { pending: true });
+  pending(true);
   try {
     const { projects, kinds } = await write(['records', 'changes', 'outbox', 'meta', 'drafts'], (tx) => keepIn(tx, decide));
     changed(projects, kinds);
   } finally {
-    emit('kept', { pending: false });
+    pending(false);
   }
 }
 

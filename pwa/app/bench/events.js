@@ -21,6 +21,14 @@ export function leaveTabs() { channel?.close(); channel = null; }
 /** @param {string} event  @param {unknown} data */
 export function emit(event, data) { page(event, data); }
 
+let keeping = 0;
+
+/** Tells the page while anything is being written: true when a change begins, false when it is on the disk or given up. @param {boolean} begins */
+export function pending(begins) {
+  keeping += begins ? 1 : -1;
+  page('kept', { pending: keeping > 0 });
+}
+
 /** Tells this page and every other tab what was changed. @param {Iterable<string>} projects  @param {Iterable<string>} kinds */
 export function changed(projects, kinds) {
   const what = { projects: [...projects], kinds: [...kinds] };

@@ -3,14 +3,12 @@
 import { Trouble, fail } from './codes.js';
 import { call } from './engine.js';
 import { minute, newId, today } from './ids.js';
+import { inMB, limits } from './limits.js';
 import { asChange, changesOf, plan, recordKey, takeIn } from './merge.js';
 import { read } from './store.js';
 
 /** @typedef {import('./merge.js').Change} Change  @typedef {import('./store.js').Rec} Rec */
 
-const MB = 1024 * 1024;
-/** The largest file that is read, and the most that may be packed in it. Said before reading. */
-export const limits = { file: 32 * MB, unpacked: 64 * MB };
 /** No honest counter of changes comes near this; one that did would leave no room for further changes. */
 const farthest = 2 ** 52;
 
@@ -60,7 +58,7 @@ async function sha256(bytes) {
 export async function importPreview({ file, bytes }) {
   held = null;
   const size = file?.size ?? bytes?.byteLength ?? 0;
-  if (size > limits.file) fail('file-too-big', { size, limit: limits.file, limit_mb: limits.file / MB });
+  if (size > limits.file) fail('file-too-big', { size, limit: limits.file, limit_mb: inMB(limits.file) });
   if (size === 0) fail('file-empty');
   const raw = file ? new Uint8Array(await file.arrayBuffer()) : new Uint8Array(/** @type {ArrayBuffer} */ (bytes));
   const { made, changes } = await changesIn(await unpack(raw));
@@ -83,7 +81,7 @@ export async function importApply({ token }) {
 async function unpack(raw) {
   const zip = raw[0] === 0x50 && raw[1] === 0x4b;
   const bytes = zip ? await unzip(raw) : raw;
-  if (bytes.byteLength > limits.unpacked) fail('file-unpacks-too-big', { limit_mb: limits.unpacked / MB });
+  if (bytes.byteLength > limits.unpacked) fail('file-unpacks-too-big', { limit_mb: inMB(limits.unpacked) });
   try {
     return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
   } catch (error) {
@@ -100,7 +98,7 @@ async function unzip(raw) {
     // What the zip says of its own size is checked first, and is then all that is ever unpacked.
     files = unzipSync(raw, { filter: ({ name, originalSize }) => {
       if (!wanted.includes(name)) return false;
-      if (originalSize > limits.unpacked) fail('file-unpacks-too-big', { limit_mb: limits.unpacked / MB });
+      if (originalSize > limits.unpacked) fail('file-unpacks-too-big', { limit_mb: inMB(limits.unpacked) });
       return true;
     } });
   } catch (error) {

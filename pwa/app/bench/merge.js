@@ -2,7 +2,7 @@
 import { blank, derive } from './change.js';
 import { fail } from './codes.js';
 import { call } from './engine.js';
-import { changed, emit } from './events.js';
+import { changed, pending } from './events.js';
 import { shelve } from './shelf.js';
 import { read, together, write } from './store.js';
 
@@ -78,7 +78,7 @@ async function mergeAll(changes) {
 
 /** Takes changes in, all or none. @param {Change[]} incoming @returns {Promise<{fresh: number}>} */
 export async function takeIn(incoming) {
-  emit('kept', { pending: true });
+  pending(true);
   try {
     for (let attempt = 0; attempt < 8; attempt++) {
       const planned = await plan(incoming);
@@ -90,7 +90,7 @@ export async function takeIn(incoming) {
     }
     return fail('unexpected', { message: 'the store changed again and again while a file was taken in' });
   } finally {
-    emit('kept', { pending: false });
+    pending(false);
   }
 }
 

@@ -3,6 +3,7 @@ import * as intents from './intents.js';
 import { draft, drafts } from './drafts.js';
 import { call, start } from './engine.js';
 import { fail } from './codes.js';
+import { limits } from './limits.js';
 import { setting, settings } from './settings.js';
 import { bin } from './views/bin.js';
 import { loose } from './views/loose.js';
@@ -31,11 +32,11 @@ function later(load, name) {
 
 const { newProject, addParts, addPlace, addPiece, set, bin: binIt, strike, startSitting, keepReading, loosePart, give, keepCheck, choose } = intents;
 
-/** How much of the store is used, and whether the browser has promised to keep it. */
+/** How much of the store is used, whether the browser has promised to keep it, and the largest file that can be taken in, all in bytes. */
 async function storage() {
   const manager = globalThis.navigator?.storage;
   const { usage = null, quota = null } = await manager?.estimate?.() ?? {};
-  return { persisted: await manager?.persisted?.() ?? false, usage, quota };
+  return { persisted: await manager?.persisted?.() ?? false, usage, quota, import_limit: limits.file };
 }
 
 export const methods = {

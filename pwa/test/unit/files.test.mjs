@@ -3,7 +3,7 @@ import { test } from 'node:test';
 import { strToU8, unzipSync, zipSync } from 'fflate';
 import { everything, freshStore, methods, refused, view } from './bench.mjs';
 
-const { limits } = await import('../../app/bench/files.js');
+const { limits } = await import('../../app/bench/limits.js');
 const { takeIn, asChange } = await import('../../app/bench/merge.js');
 const { call } = await import('../../app/bench/engine.js');
 
