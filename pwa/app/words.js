@@ -12,8 +12,8 @@ export function num(value, digits = 2) {
 export const percent = (share, digits = 0) => new Intl.NumberFormat(locale, { style: 'percent', maximumFractionDigits: digits }).format(share);
 /** How much room something takes: 812 kB, 6 GB. @param {number} bytes */
 export function room(bytes) {
-  const [unit, of] = bytes < 1e6 ? ['kilobyte', 1e3] : bytes < 1e9 ? ['megabyte', 1e6] : ['gigabyte', 1e9];
-  return new Intl.NumberFormat(locale, { style: 'unit', unit: String(unit), unitDisplay: 'short', maximumSignificantDigits: 2 }).format(Math.max(bytes, 1) / Number(of));
+  const [unit, of] = bytes < 1000 ? ['byte', 1] : bytes < 1e6 ? ['kilobyte', 1e3] : bytes < 1e9 ? ['megabyte', 1e6] : ['gigabyte', 1e9];
+  return new Intl.NumberFormat(locale, { style: 'unit', unit: String(unit), unitDisplay: of === 1 ? 'long' : 'short', maximumSignificantDigits: 2 }).format(bytes / Number(of));
 }
 /** A day as people here write it. @param {string} iso */
 export function day(iso) {

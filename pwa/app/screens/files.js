@@ -96,14 +96,15 @@ export function open(stage) {
   }
 
   async function take() {
-    if (!incoming?.preview || incoming.busy) return;
-    incoming.busy = true;
+    const mine = incoming;
+    if (!mine?.preview || mine.busy) return;
+    mine.busy = true;
     stage.draw();
     try {
-      const { fresh } = await ask('importApply', { token: incoming.preview.token });
+      const { fresh } = await ask('importApply', { token: mine.preview.token });
       incoming = null;
       stage.tell(w.applied(fresh));
-    } catch (error) { incoming.wrong = sentence(error); incoming.busy = false; }
+    } catch (error) { mine.wrong = sentence(error); mine.busy = false; }
     stage.draw();
   }
 

@@ -107,7 +107,7 @@ export function open(stage) {
   function row(part) {
     const shut = opened !== part.id;
     return html`<li><div class="part-row"><button class="item" aria-expanded=${shut ? 'false' : 'true'} @click=${() => { opened = shut ? part.id : ''; place = { name: '', from: '' }; stage.draw(); }}>
-        <span><b>${part.name}</b>${part.id === seen.unit ? html` <span class="chip right small">${w.unit}</span>` : nothing}<br><span class="sub small">${w.about(w.axes[part.axis], part.n, part.views)}</span>
+        <span><b>${part.name}</b>${part.id === seen.unit ? html` <span class="chip right small">${w.unit}</span>` : nothing}<br><span class="sub small">${w.about(w.axes[part.axis], part.n, part.views, part.id === seen.unit)}</span>
           ${part.nailed ? html`<br><span class="small nailed">${icon('nail', 16)}${w.nailed}</span>` : nothing}</span></button>
       <button class="btn quiet mover" aria-label=${w.up_label(part.name)} ?disabled=${part === seen.parts[0]} @click=${() => move(part, 'up')}>${icon('up', 22)}</button><button class="btn quiet mover" aria-label=${w.down_label(part.name)} ?disabled=${part === seen.parts.at(-1)} @click=${() => move(part, 'down')}>${icon('down', 22)}</button></div>
       ${shut ? nothing : editor(part)}</li>`;
