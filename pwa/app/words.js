@@ -206,7 +206,7 @@ export const words = {
     parts: 'Parts', name: 'What it is called', name_it: 'Name it', name_use: 'Use this name', to_loose: 'Measured',
     points: (/** @type {string} */ n) => `${n} points`, kept: (/** @type {string} */ part, /** @type {string} */ text) => `${part} kept: ${text}`,
     not_yet: 'not measured yet', times: (/** @type {number} */ n) => (n === 1 ? 'measured once' : `measured ${n} times`), on_wool: (/** @type {string} */ piece) => `on the wool, ${piece.toLowerCase()}`,
-    how: { marks: 'at arm’s length, one eye shut', ruler: 'with the ruler' },
+    how: { marks: 'at arm’s length, one eye shut', ruler: 'with the ruler' }, from_where: 'Which side do you look at?',
     hold_over: 'That hold is over: what you measure now is a new one.',
     again: { marks: 'New hold', ruler: 'Once more' }, over: 'All measured', over_none: 'No part was kept.', nothing: 'Nothing to measure yet',
     over_hint: { marks: 'A second hold of the same parts halves the guesswork. Let the arm rest, then stretch it again.', ruler: 'Measuring once more, with the ruler laid on afresh, shows how much the readings wander.' },
@@ -223,6 +223,7 @@ export const words = {
     nudge_up: { upper: 'Upper mark one point up', lower: 'Lower mark one point up' }, nudge_down: { upper: 'Upper mark one point down', lower: 'Lower mark one point down' },
   },
   keypad: {
+    out_of_range: 'Nothing is as small or as big as that. Type a length of more than 0.',
     label: 'Number keys', back: 'Rub out the last one', clear: 'Clear', and: 'and a fraction', decimal: 'Decimal sign', over_label: 'Fractions',
     over: (/** @type {number} */ of) => /** @type {Record<number, string>} */ ({ 2: 'halves', 3: 'thirds', 4: 'quarters', 8: 'eighths', 16: 'sixteenths', 32: 'thirty-seconds' })[of] ?? `over ${of}`,
   },
@@ -344,6 +345,9 @@ export const sentences = /** @type {Record<string, string>} */ ({
   'empty-text': 'Nothing is typed yet. Type a length like 35 mm, 3.5 cm or 1 3/8 in.',
   'not-a-length': 'That is not a length or a count. {text}',
   'unknown-unit': 'Lengths are in mm, cm or in. {text}',
+  'duplicate-id': 'Two readings or two sittings go by one name inside the app. {text}',
+  'unknown-sitting': 'A reading belongs to a sitting that is not here. {text}',
+  'part-not-read': 'That part has no reading there yet. Measure it, or choose another. {text}',
   'engine-crashed': 'The sum came to grief in the engine. It has been started again and what you entered is kept; please try once more.',
   // the store on this phone
   'store-none': 'This browser keeps nothing: storage is switched off, or this is a private window. Open the app in an ordinary window.',

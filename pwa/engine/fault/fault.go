@@ -32,6 +32,9 @@ const (
 	EmptyText         = "empty-text"         // nothing was typed where a length or count is needed
 	NotALength        = "not-a-length"       // a typed text that is no length or count
 	UnknownUnit       = "unknown-unit"       // a typed unit other than mm, cm and in
+	DuplicateID       = "duplicate-id"       // two readings or sittings of one id
+	UnknownSitting    = "unknown-sitting"    // a reading of a sitting that is not there
+	PartNotRead       = "part-not-read"      // a part that something is asked of has no reading
 	EngineCrashed     = "engine-crashed"     // a fault of the engine itself
 )
 
@@ -40,7 +43,7 @@ func Codes() []string {
 	return []string{
 		UnknownMethod, RequestTooBig, NotJSON, TrailingData, UnknownField, RepeatedField,
 		WrongType, MissingField, ConflictingFields, OutOfRange, TooFew, TooMany, BadName, NotOneOf,
-		EmptyText, NotALength, UnknownUnit, EngineCrashed,
+		EmptyText, NotALength, UnknownUnit, DuplicateID, UnknownSitting, PartNotRead, EngineCrashed,
 	}
 }
 
