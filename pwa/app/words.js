@@ -388,6 +388,22 @@ export const sentences = /** @type {Record<string, string>} */ ({
   'file-far-ahead': 'That file claims more changes than anyone could have made. Nothing was taken in.',
   'import-forgotten': 'The file that was looked at is no longer held. Choose it again.',
   'nothing-to-export': 'There is nothing to put into a file yet.',
+  // what a file may hold
+  'changes-not-json': 'That file is cut off, or is not one of ours. Nothing was taken in.',
+  'changes-request': 'That file has more or less in it than it should. Nothing was taken in. {text}',
+  'changes-format': 'That file does not say that it is one of ours. Nothing was taken in.',
+  'changes-version': 'That file is of a version this app does not read. Nothing was taken in.',
+  'changes-too-many': 'That file holds more than is taken in at once. Nothing was taken in. {text}',
+  'change-shape': 'Something in that file is not whole. Nothing was taken in. {text}',
+  'change-kind': 'That file speaks of something this app does not keep. Nothing was taken in. {text}',
+  'change-id': 'Something in that file has no proper mark of its own. Nothing was taken in. {text}',
+  'change-field': 'That file sets something that cannot be set. Nothing was taken in. {text}',
+  'change-value': 'A value in that file cannot be right. Nothing was taken in. {text}',
+  'change-too-big': 'A value in that file is too large. Nothing was taken in. {text}',
+  'change-stamp': 'A change in that file does not say when it was made. Nothing was taken in. {text}',
+  'change-base': 'A change in that file rests on a later one. Nothing was taken in. {text}',
+  'change-same-stamp': 'Two changes in that file bear one stamp and differ. Nothing was taken in. {text}',
+  'change-fact-twice': 'A reading in that file was written twice, differently. A reading is a fact and cannot change; nothing was taken in. {text}',
 });
 
 /** The sentence for an error of any kind. @param {unknown} error @returns {string} */
