@@ -76,7 +76,7 @@ export function open(stage) {
   }
 
   /** @param {string[]} texts @param {number} start */
-  const steps = (texts, start) => html`<ol class="numbered" start=${start}>${texts.map((text, at) => html`<li><b aria-hidden="true">${[1, 2, 3, 4, 5, 6].at(start - 1 + at)}</b><span>${text}</span></li>`)}</ol>`;
+  const steps = (texts, start) => html`<ol class="numbered" start=${start}>${texts.map((text, nth) => html`<li><b aria-hidden="true">${[1, 2, 3, 4, 5, 6].at(start - 1 + nth)}</b><span>${text}</span></li>`)}</ol>`;
 
   function slips() {
     return html`<section class="card stack wide-gap"><div><h2>${w.slips}</h2><p class="sub">${w.slips_sub}</p></div>

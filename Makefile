@@ -1,0 +1,77 @@
+# make run      build what is needed and serve the app on http://localhost:8787/
+# make build    leave the program 'needlesight' here, and the built app in pwa/dist
+# make test     install what the tests need (on Debian) and run everything
+# make bench    print the figures that the budgets are about
+# make shots    make the pictures of the README again
+# make release  one program each for Linux, macOS and Windows, in release/
+# make clean    take away everything that was built
+
+VERSION := $(shell git describe --tags --always --dirty 2>/dev/null)
+LINK    := -s -w -X main.version=$(VERSION)
+GOBUILD := CGO_ENABLED=0 go build -trimpath -ldflags '$(LINK)'
+TARGETS := linux/amd64 linux/arm64 darwin/amd64 darwin/arm64 windows/amd64 windows/arm64
+
+.PHONY: run build app test tools check unit e2e bench shots release clean
+.DEFAULT_GOAL := build
+
+run: build
+	./needlesight serve
+
+build: app
+	$(GOBUILD) -o needlesight .
+
+app: pwa/node_modules/.package-lock.json
+	go run ./pwa/build -strict
+
+# The libraries of the screens, exactly as the lock file names them.
+pwa/node_modules/.package-lock.json: pwa/package-lock.json
+	@.ci/need go npm
+	cd pwa && npm ci --no-fund --no-audit
+	@touch $@
+
+# In this order: what is quick to be wrong comes first.
+test: tools
+	@$(MAKE) --no-print-directory check build unit e2e
+
+tools:
+	@.ci/need --install
+
+check: pwa/node_modules/.package-lock.json
+	@echo '== gofmt, vet, staticcheck'
+	@bad=$$(gofmt -l *.go server sync data pwa/*.go pwa/build pwa/engine); if [ -n "$$bad" ]; then echo "gofmt would change:"; echo "$$bad"; exit 1; fi
+	go vet ./...
+	GOOS=js GOARCH=wasm go vet ./pwa/engine/wasm
+	go tool staticcheck ./...
+	GOOS=js GOARCH=wasm go tool staticcheck ./pwa/engine/wasm
+
+unit:
+	@echo '== the types of the screens'
+	cd pwa && node_modules/.bin/tsc -p .
+	@echo '== Go: engine, data, sync, server, build, fences'
+	go test ./...
+	@echo '== JavaScript: bench, screens, fences; the engine in wasm'
+	node --test $$(find pwa/test/unit pwa/test/fences pwa/test/wasm -name '*.test.mjs' | sort)
+
+e2e:
+	@echo '== a person before a browser'
+	node --test --test-concurrency=1 $$(find pwa/test/e2e -name '*.test.mjs' | sort)
+
+bench: tools build
+	go test -run '^$$' -bench . -benchmem ./pwa/engine/...
+	node pwa/test/bench/run.mjs
+
+shots: tools build
+	node pwa/test/shots/run.mjs
+
+release: pwa/node_modules/.package-lock.json
+	go run ./pwa/build -release
+	@mkdir -p release
+	@for target in $(TARGETS); do \
+		os=$${target%/*}; arch=$${target#*/}; ending=; [ $$os = windows ] && ending=.exe; \
+		name=release/needlesight-$$os-$$arch$$ending; \
+		GOOS=$$os GOARCH=$$arch $(GOBUILD) -o $$name . || exit 1; ls -sh $$name; \
+	done
+
+clean:
+	rm -rf needlesight release pwa/app/types pwa/node_modules
+	find pwa/dist -mindepth 1 ! -name .keep -delete
