@@ -23,5 +23,5 @@ export function needleLine(whole, share, label) {
     else if (share > 0) parts.push(svg`<circle cx=${to} cy="16" r=${Math.max(4, dot - 2)} fill="var(--ground)" stroke="var(--ink)" stroke-width="4"/>`);
   }
   if (whole + share === 0) parts.push(svg`<path d=${`M6 16H${6 + step}`} stroke="var(--line)" stroke-width="4" stroke-linecap="round" stroke-dasharray="1 10"/>`);
-  return html`<svg class="needle-line" viewBox=${`0 0 ${WIDTH} 32`} role="img" aria-label=${label}>${parts}</svg>`;
+  return html`<svg class="needle-line" preserveAspectRatio="xMinYMid" viewBox=${`0 0 ${WIDTH} 32`} role="img" aria-label=${label}>${parts}</svg>`;
 }
