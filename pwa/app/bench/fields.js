@@ -42,6 +42,13 @@ export function tolerance(value, at = 'tolerance') {
   return value;
 }
 
+/** From the eye to the needle or the glass, in mm: what an arm can be, as the engine takes it. @param {unknown} value  @param {string} at @returns {number} */
+export function arm(value, at = 'arm_mm') {
+  const mm = measure(value, { at });
+  if (mm < 100 || mm > 2000) fail('value-not-allowed', { at, value: mm, low: 100, high: 2000 });
+  return mm;
+}
+
 /** @param {unknown} value  @param {string} at @returns {boolean} */
 function yesNo(value, at) { return oneOf(/** @type {boolean} */ (value), [true, false], at); }
 

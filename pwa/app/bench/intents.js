@@ -1,7 +1,7 @@
 // What a person can do, as changes. Each returns when the changes are on the disk.
 import { fail } from './codes.js';
 import { keep, same } from './change.js';
-import { measure, methods, name, id as anId, oneOf, settable, sides, tolerance, words } from './fields.js';
+import { arm, measure, methods, name, id as anId, oneOf, settable, sides, tolerance, words } from './fields.js';
 import { minute, newId, today } from './ids.js';
 import { suggested } from './suggestions.js';
 
@@ -148,7 +148,7 @@ export async function startSitting({ project = null, of = 'subject', method, uni
   oneOf(method, methods, 'method');
   if (view !== null) oneOf(view, sides, 'view');
   if (denominator !== null) oneOf(denominator, [0, 2, 3, 4, 8], 'denominator');
-  if (arm_mm !== null) measure(arm_mm, { at: 'arm_mm' });
+  if (arm_mm !== null) arm(arm_mm);
   await keep(async (look) => {
     if (project !== null) await need(look, 'project', project);
     if (of !== 'subject' && (await need(look, 'piece', of)).project !== (project ?? '')) fail('part-elsewhere', { piece: of });

@@ -1,7 +1,7 @@
 // The settings of this device. They are the device's own: never synced, never exported.
 import { fail } from './codes.js';
 import { changed } from './events.js';
-import { measure, oneOf, tolerance } from './fields.js';
+import { arm, measure, oneOf, tolerance } from './fields.js';
 import { read, write } from './store.js';
 
 /**
@@ -38,7 +38,7 @@ const rules = {
   hand: (value, at) => oneOf(value, ['left', 'right'], at),
   sound: yesNo, vibration: yesNo, speech: yesNo, cautioned: yesNo,
   theme: (value, at) => oneOf(value, ['system', 'light', 'dark'], at),
-  arm_mm: (value, at) => measure(value, { at }),
+  arm_mm: arm,
 };
 
 /** @returns {Promise<Settings>} */

@@ -29,7 +29,7 @@ export function side(readings, book) {
     return [{ id: `mark-${s.id}`, sitting: s.id, part: unit, value: 1, u: markU }];
   });
   return {
-    sittings: sittings.map((s) => ({ id: s.id, method: s.method, ...(s.arm_mm ? { arm_mm: s.arm_mm } : {}) })),
+    sittings: sittings.map((s) => ({ id: s.id, method: s.method, ...(s.method === 'marks' && s.arm_mm ? { arm_mm: s.arm_mm } : {}) })),
     readings: [...marks, ...counted],
   };
 }
