@@ -39,7 +39,7 @@ func Methods() []Method { return slices.Clone(table) }
 func Call(name string, request []byte) ([]byte, error) {
 	i, found := slices.BinarySearchFunc(table, name, func(m Method, name string) int { return strings.Compare(m.Name, name) })
 	if !found {
-		return nil, fault.New(fault.UnknownMethod, "", "There is no method called %q.", name)
+		return nil, fault.New(fault.UnknownMethod, "", "There is no method called %.40q.", name)
 	}
 	if len(request) > MaxRequest {
 		return nil, fault.New(fault.RequestTooBig, "", "The request is %d bytes long, and at most %d are read.", len(request), MaxRequest)
