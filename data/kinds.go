@@ -1,7 +1,5 @@
 package data
 
-import "slices"
-
 // Kind is one kind of record.
 type Kind struct {
 	Name   string  `json:"name"`
@@ -13,104 +11,129 @@ type Field struct {
 	Name string `json:"name"`
 	Says string `json:"says"` // what its value must be, in words
 	Once bool   `json:"once"` // written once: a fact, never edited afterwards
-	rule rule
 }
 
 // Kinds lists every kind and its fields, in the order in which a person
 // would tell them.
 func Kinds() []Kind {
-	copied := slices.Clone(kinds)
-	for i := range copied {
-		copied[i].Fields = slices.Clone(copied[i].Fields)
+	told := make([]Kind, len(kinds))
+	for i, k := range kinds {
+		told[i].Name = k.name
+		for _, f := range k.fields {
+			told[i].Fields = append(told[i].Fields, Field{f.name, f.rule.says(), f.once})
+		}
 	}
-	return copied
+	return told
 }
+
+type (
+	kind struct {
+		name   string
+		fields []field
+	}
+	field struct {
+		name string
+		rule rule
+		once bool
+	}
+)
 
 // kinds is the one table. Each kind but the project itself belongs to a
 // project by its field project, or to none yet (null): then it is loose.
-var kinds = []Kind{
-	{"project", []Field{
-		field("name", text(1)),
-		field("animal", text(0)),
-		field("size", orNull(object(nil, // the finished size: this part is to be so long
-			member{"part", id()},
-			member{"mm", above(MaxNumber)},
-			member{"typed", orNull(text(0))}))),
-		field("unit", orNull(id())), // the part the strips are drawn in
-		field("tolerance", orNull(share())),
-		field("made", day()),
-		field("binned", orNull(day())),
-		field("demo", flag()),
+var kinds = []kind{
+	{"project", []field{
+		{name: "name", rule: text(1)},
+		{name: "animal", rule: text(0)},
+		{name: "size", rule: orNull{finished}},
+		{name: "unit", rule: orNull{id{}}}, // the part the strips are drawn in
+		{name: "tolerance", rule: orNull{share{}}},
+		{name: "made", rule: day{}},
+		{name: "binned", rule: orNull{day{}}},
+		{name: "demo", rule: flag{}},
 	}},
-	{"part", []Field{
-		field("project", orNull(id())),
-		field("name", text(1)),
-		field("axis", oneOf("length", "width")),
-		field("order", from(-MaxNumber, MaxNumber)),
-		field("nailed", flag()),
-		field("binned", orNull(day())),
-		field("as", orNull(id())), // this part is the same as that one
+	{"part", []field{
+		{name: "project", rule: orNull{id{}}},
+		{name: "name", rule: text(1)},
+		{name: "axis", rule: oneOf{"length", "width"}},
+		{name: "order", rule: from{-MaxNumber, MaxNumber}},
+		{name: "nailed", rule: flag{}},
+		{name: "binned", rule: orNull{day{}}},
+		{name: "as", rule: orNull{id{}}}, // this part is the same as that one
 	}},
-	{"place", []Field{
-		field("project", orNull(id())),
-		field("name", text(1)),
-		field("part", id()),    // the part along which it lies
-		field("from", text(0)), // the end it is measured from
-		field("binned", orNull(day())),
+	{"place", []field{
+		{name: "project", rule: orNull{id{}}},
+		{name: "name", rule: text(1)},
+		{name: "part", rule: id{}},    // the part along which it lies
+		{name: "from", rule: text(0)}, // the end it is measured from
+		{name: "binned", rule: orNull{day{}}},
 	}},
-	{"piece", []Field{
-		field("project", orNull(id())),
-		field("name", text(1)),
-		field("made", day()),
-		field("binned", orNull(day())),
+	{"piece", []field{
+		{name: "project", rule: orNull{id{}}},
+		{name: "name", rule: text(1)},
+		{name: "made", rule: day{}},
+		{name: "binned", rule: orNull{day{}}},
 	}},
-	{"sitting", []Field{
-		field("project", orNull(id())),
-		once("fact", object(nil,
-			member{"of", or(oneOf("subject"), id())}, // or the id of a piece
-			member{"method", oneOf("sight", "marks", "ruler")},
-			member{"unit", orNull(id())}, // the part marked with the thumb
-			member{"view", orNull(oneOf("side", "front", "top", "other"))},
-			member{"denominator", orNull(steps())},
-			member{"arm_mm", orNull(above(MaxNumber))},
-			member{"made", minute()})),
-		field("struck", flag()),
+	{"sitting", []field{
+		{name: "project", rule: orNull{id{}}},
+		{name: "fact", rule: sitting, once: true},
+		{name: "struck", rule: flag{}},
 	}},
-	{"reading", []Field{
-		field("project", orNull(id())),
-		once("fact", object(zeroOnlyForPlace,
-			member{"sitting", id()},
-			member{"part", id()},
-			member{"place", orNull(id())},
-			member{"value", from(0, MaxNumber)}, // in the sitting's scale: units, CSS px, or mm for a ruler
-			member{"denominator", orNull(steps())},
-			member{"typed", orNull(text(0))})),
-		field("struck", flag()),
+	{"reading", []field{
+		{name: "project", rule: orNull{id{}}},
+		{name: "fact", rule: measured{reading}, once: true},
+		{name: "struck", rule: flag{}},
 	}},
-	{"check", []Field{
-		field("project", orNull(id())),
-		once("fact", object(nil,
-			member{"piece", id()},
-			member{"made", minute()},
-			member{"scale", object(nil,
-				member{"mode", oneOf("size", "keep", "least-work")},
-				member{"part", orNull(id())},
-				member{"mm", orNull(above(MaxNumber))},
-				member{"cost", orNull(above(MaxNumber))})},
-			member{"tolerance", share()},
-			member{"sittings", list(id())})), // the sittings it covers
-		field("struck", flag()),
+	{"check", []field{
+		{name: "project", rule: orNull{id{}}},
+		{name: "fact", rule: check, once: true},
+		{name: "struck", rule: flag{}},
 	}},
 }
 
-func field(name string, r rule) Field { return Field{Name: name, Says: r.says, rule: r} }
-func once(name string, r rule) Field  { return Field{Name: name, Says: r.says, Once: true, rule: r} }
-
-// zeroOnlyForPlace refuses a part of length zero; a place may lie at the
-// very start of its part.
-func zeroOnlyForPlace(fact map[string]any) *wrong {
-	if fact["value"] == 0.0 && fact["place"] == nil {
-		return &wrong{".value", "is 0; only a place can lie at 0, a part cannot be so short"}
-	}
-	return nil
+// finished is the size a project is to have: this part is to be so long.
+var finished = object{
+	{"part", id{}},
+	{"mm", above(MaxNumber)},
+	{"typed", orNull{text(0)}},
 }
+
+// sitting is the fact of a sitting.
+var sitting = object{
+	{"of", or{oneOf{"subject"}, id{}}}, // or the id of a piece
+	{"method", oneOf{"sight", "marks", "ruler"}},
+	{"unit", orNull{id{}}}, // the part marked with the thumb
+	{"view", orNull{oneOf{"side", "front", "top", "other"}}},
+	{"denominator", orNull{steps}},
+	{"arm_mm", orNull{above(MaxNumber)}},
+	{"made", minute{}},
+}
+
+// reading is the fact of a reading.
+var reading = object{
+	{"sitting", id{}},
+	{"part", id{}},
+	{"place", orNull{id{}}},
+	{"value", from{0, MaxNumber}}, // in the sitting's scale: units, CSS px, or mm for a ruler
+	{"denominator", orNull{steps}},
+	{"typed", orNull{text(0)}},
+}
+
+// check is the fact of a check.
+var check = object{
+	{"piece", id{}},
+	{"made", minute{}},
+	{"scale", scale},
+	{"tolerance", share{}},
+	{"sittings", list{id{}}}, // the sittings it covers
+}
+
+// scale is how the size of the piece was fixed against the subject's.
+var scale = object{
+	{"mode", oneOf{"size", "keep", "least-work"}},
+	{"part", orNull{id{}}},
+	{"mm", orNull{above(MaxNumber)}},
+	{"cost", orNull{above(MaxNumber)}}, // of taking away, where adding costs 1
+}
+
+// steps is into how many a unit or an inch is divided; 0 is a free slide.
+var steps = oneOf{0.0, 2.0, 3.0, 4.0, 8.0, 16.0, 32.0}

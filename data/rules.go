@@ -3,9 +3,8 @@ package data
 import (
 	"encoding/json"
 	"fmt"
-	"math"
+	"strconv"
 	"strings"
-	"time"
 	"unicode"
 	"unicode/utf8"
 )
@@ -19,9 +18,11 @@ const (
 
 // A rule is what the value of a field must be. Values are as encoding/json
 // makes them of JSON: nil, bool, float64, string, []any, map[string]any.
-type rule struct {
-	says string // what is asked for, to stand after "must be"
-	find func(value any) *wrong
+// (Rules are types, not closures: the compiler copies a closure to wherever
+// it is made, and the phone has to load every copy.)
+type rule interface {
+	says() string // what is asked for, to stand after "must be"
+	find(value any) *wrong
 }
 
 // wrong is the first fault found in a value.
@@ -30,19 +31,17 @@ type wrong struct {
 	text string // what is wrong, to stand after the path
 }
 
-// plain is a rule about one value with nothing inside.
-func plain(says string, ok func(any) bool) rule {
-	return rule{says, func(v any) *wrong {
-		if ok(v) {
-			return nil
-		}
-		return &wrong{"", "is " + shown(v) + "; it must be " + says}
-	}}
+// unless tells that a value is not what a rule asks for.
+func unless(ok bool, r rule, value any) *wrong {
+	if ok {
+		return nil
+	}
+	return &wrong{"", "is " + shown(value) + "; it must be " + r.says()}
 }
 
 // shown is a value as JSON, short enough for a sentence.
-func shown(v any) string {
-	b, err := json.Marshal(v)
+func shown(value any) string {
+	b, err := json.Marshal(value)
 	if err != nil {
 		return "not JSON"
 	}
@@ -57,124 +56,195 @@ func shown(v any) string {
 	return fmt.Sprintf("%s... (%d bytes)", s[:cut], len(s))
 }
 
-// text is a string of min to MaxText bytes. With min 1 it must hold more
-// than spaces.
-func text(min int) rule {
-	return plain(fmt.Sprintf("a text of %d to %d bytes without control characters", min, MaxText), func(v any) bool {
-		s, ok := v.(string)
-		return ok && len(s) <= MaxText && len(strings.TrimSpace(s)) >= min && strings.IndexFunc(s, unicode.IsControl) < 0
-	})
+// text is a string of at least so many bytes, 0 or 1, and at most MaxText.
+// If 1, it must hold more than spaces.
+type text int
+
+func (r text) says() string {
+	return fmt.Sprintf("a text of %d to %d bytes without control characters", int(r), MaxText)
+}
+
+func (r text) find(value any) *wrong {
+	s, ok := value.(string)
+	return unless(ok && len(s) <= MaxText && len(strings.TrimSpace(s)) >= int(r) && strings.IndexFunc(s, unicode.IsControl) < 0, r, value)
 }
 
 // id is the id of a record.
-func id() rule {
-	return plain("an id (16 letters a to z or digits 2 to 7)", func(v any) bool {
-		s, ok := v.(string)
-		return ok && IsID(s)
-	})
+type id struct{}
+
+func (id) says() string { return "an id (16 letters a to z or digits 2 to 7)" }
+
+func (r id) find(value any) *wrong {
+	s, ok := value.(string)
+	return unless(ok && IsID(s), r, value)
 }
 
 // flag is true or false.
-func flag() rule {
-	return plain("true or false", func(v any) bool { _, ok := v.(bool); return ok })
+type flag struct{}
+
+func (flag) says() string { return "true or false" }
+
+func (r flag) find(value any) *wrong {
+	_, ok := value.(bool)
+	return unless(ok, r, value)
 }
 
 // from is a number from low to high, both allowed.
-func from(low, high float64) rule {
-	return plain(fmt.Sprintf("a number from %.0f to %.0f", low, high), func(v any) bool {
-		x, ok := v.(float64)
-		return ok && x >= low && x <= high
-	})
+type from struct{ low, high float64 }
+
+func (r from) says() string { return fmt.Sprintf("a number from %.0f to %.0f", r.low, r.high) }
+
+func (r from) find(value any) *wrong {
+	x, ok := value.(float64)
+	return unless(ok && x >= r.low && x <= r.high, r, value)
 }
 
-// above is a number above zero and at most high.
-func above(high float64) rule {
-	return plain(fmt.Sprintf("a number above 0 and at most %.0f", high), func(v any) bool {
-		x, ok := v.(float64)
-		return ok && x > 0 && x <= high
-	})
+// above is a number above 0 and at most this.
+type above float64
+
+func (r above) says() string { return fmt.Sprintf("a number above 0 and at most %.0f", float64(r)) }
+
+func (r above) find(value any) *wrong {
+	x, ok := value.(float64)
+	return unless(ok && x > 0 && x <= float64(r), r, value)
 }
 
-// share is a part of one: above 0 and below 1.
-func share() rule {
-	return plain("a number above 0 and below 1", func(v any) bool {
-		x, ok := v.(float64)
-		return ok && x > 0 && x < 1
-	})
+// share is a part of one.
+type share struct{}
+
+func (share) says() string { return "a number above 0 and below 1" }
+
+func (r share) find(value any) *wrong {
+	x, ok := value.(float64)
+	return unless(ok && x > 0 && x < 1, r, value)
 }
 
 // oneOf is one of some words.
-func oneOf(words ...string) rule {
-	return plain("one of "+strings.Join(words, ", "), func(v any) bool {
-		for _, word := range words {
-			if v == word {
-				return true
-			}
+type oneOf []any
+
+func (r oneOf) says() string {
+	text := "one of"
+	for i, value := range r {
+		if i > 0 {
+			text += ","
 		}
+		text += fmt.Sprintf(" %v", value)
+	}
+	return text
+}
+
+func (r oneOf) find(value any) *wrong {
+	for _, allowed := range r {
+		if scalar(value) && value == allowed {
+			return nil
+		}
+	}
+	return unless(false, r, value)
+}
+
+// scalar tells whether a value can be compared.
+func scalar(value any) bool {
+	switch value.(type) {
+	case []any, map[string]any:
 		return false
-	})
+	}
+	return true
 }
 
-// steps is the number of steps a unit or an inch is divided into; 0 is a
-// free slide.
-func steps() rule {
-	return plain("one of 0, 2, 3, 4, 8, 16, 32", func(v any) bool {
-		x, ok := v.(float64)
-		return ok && x == math.Trunc(x) && strings.Contains(" 0 2 3 4 8 16 32 ", fmt.Sprintf(" %.0f ", x))
-	})
+// day is a date, minute a date and a time, by the maker's own clock.
+type (
+	day    struct{}
+	minute struct{}
+)
+
+func (day) says() string    { return "a date such as 2026-11-25" }
+func (minute) says() string { return "a date and time such as 2026-11-25T10:00" }
+
+func (r day) find(value any) *wrong {
+	s, ok := value.(string)
+	return unless(ok && isDay(s), r, value)
 }
 
-// day is a date, minute a date and a time of the maker's own clock.
-func day() rule    { return clock("2006-01-02", "a date such as 2026-11-25") }
-func minute() rule { return clock("2006-01-02T15:04", "a date and time such as 2026-11-25T10:00") }
+func (r minute) find(value any) *wrong {
+	s, ok := value.(string)
+	return unless(ok && len(s) == 16 && isDay(s[:10]) && s[10] == 'T' && s[13] == ':' &&
+		digits(s[11:13]) < 24 && digits(s[14:]) < 60, r, value)
+}
 
-func clock(layout, says string) rule {
-	return plain(says, func(v any) bool {
-		s, ok := v.(string)
-		if !ok || len(s) != len(layout) {
-			return false
-		}
-		_, err := time.Parse(layout, s)
-		return err == nil
-	})
+// isDay tells whether s is a day of the calendar, written YYYY-MM-DD. (Package
+// time would say the same, and cost the phone 15 KB to load.)
+func isDay(s string) bool {
+	if len(s) != 10 || s[4] != '-' || s[7] != '-' {
+		return false
+	}
+	year, month, day := digits(s[:4]), digits(s[5:7]), digits(s[8:])
+	if year == noDigits || month < 1 || month > 12 {
+		return false
+	}
+	days := [...]int{31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31}[month-1]
+	if month == 2 && year%4 == 0 && (year%100 != 0 || year%400 == 0) {
+		days = 29
+	}
+	return day >= 1 && day <= days
+}
+
+// noDigits is larger than any number of four digits.
+const noDigits = 10_000
+
+// digits is the number that s writes in digits only, or noDigits.
+func digits(s string) int {
+	n, err := strconv.ParseUint(s, 10, 32)
+	if err != nil {
+		return noDigits
+	}
+	return int(n)
 }
 
 // or is one rule or another; the fault told is that of neither.
-func or(a, b rule) rule {
-	return plain(a.says+", or "+b.says, func(v any) bool { return a.find(v) == nil || b.find(v) == nil })
+type or struct{ a, b rule }
+
+func (r or) says() string { return r.a.says() + ", or " + r.b.says() }
+
+func (r or) find(value any) *wrong {
+	return unless(r.a.find(value) == nil || r.b.find(value) == nil, r, value)
 }
 
 // orNull is a rule, or null.
-func orNull(r rule) rule {
-	says := r.says + ", or null"
-	return rule{says, func(v any) *wrong {
-		if v == nil {
-			return nil
-		}
-		w := r.find(v)
-		if w != nil && w.at == "" {
-			w.text = strings.TrimSuffix(w.text, r.says) + says
-		}
-		return w
-	}}
+type orNull struct{ rule }
+
+func (r orNull) says() string { return r.rule.says() + ", or null" }
+
+func (r orNull) find(value any) *wrong {
+	if value == nil {
+		return nil
+	}
+	w := r.rule.find(value)
+	if w != nil && w.at == "" {
+		return unless(false, r, value)
+	}
+	return w
 }
 
 // list is a list of at most MaxListed values, each after one rule.
-func list(r rule) rule {
-	says := fmt.Sprintf("a list of at most %d", MaxListed)
-	return rule{says, func(v any) *wrong {
-		values, ok := v.([]any)
-		if !ok || len(values) > MaxListed {
-			return &wrong{"", "is " + shown(v) + "; it must be " + says}
+type list struct{ each rule }
+
+func (r list) says() string { return fmt.Sprintf("a list of at most %d", MaxListed) }
+
+func (r list) find(value any) *wrong {
+	values, ok := value.([]any)
+	if !ok || len(values) > MaxListed {
+		return unless(false, r, value)
+	}
+	for i, value := range values {
+		if w := r.each.find(value); w != nil {
+			return &wrong{fmt.Sprintf("[%d]%s", i, w.at), w.text}
 		}
-		for i, value := range values {
-			if w := r.find(value); w != nil {
-				return &wrong{fmt.Sprintf("[%d]%s", i, w.at), w.text}
-			}
-		}
-		return nil
-	}}
+	}
+	return nil
 }
+
+// object is an object with these members and no others.
+type object []member
 
 // member is one name of an object, and the rule of what stands under it.
 // One that may be null may also be left out.
@@ -183,48 +253,63 @@ type member struct {
 	rule rule
 }
 
-// object is an object with these members and no others, and then, if
-// further is not nil, one more rule about them together.
-func object(further func(map[string]any) *wrong, members ...member) rule {
-	return rule{"an object", func(v any) *wrong {
-		given, ok := v.(map[string]any)
-		if !ok {
-			return &wrong{"", "is " + shown(v) + "; it must be an object"}
+func (object) says() string { return "an object" }
+
+func (r object) find(value any) *wrong {
+	given, ok := value.(map[string]any)
+	if !ok {
+		return unless(false, r, value)
+	}
+	known := 0
+	for _, m := range r {
+		value, present := given[m.name]
+		w := m.rule.find(value)
+		switch {
+		case w != nil && !present:
+			return &wrong{"." + m.name, "is missing"}
+		case w != nil:
+			return &wrong{"." + m.name + w.at, w.text}
+		case present:
+			known++
 		}
-		known := 0
-		for _, m := range members {
-			value, present := given[m.name]
-			if present {
-				known++
-			}
-			if w := m.rule.find(value); w != nil {
-				if !present {
-					return &wrong{"." + m.name, "is missing"}
-				}
-				return &wrong{"." + m.name + w.at, w.text}
-			}
-		}
-		if known < len(given) {
-			return &wrong{"." + stranger(given, members), "is not known here"}
-		}
-		if further != nil {
-			return further(given)
-		}
-		return nil
-	}}
+	}
+	if known < len(given) {
+		return &wrong{"." + r.stranger(given), "is not known here"}
+	}
+	return nil
 }
 
 // stranger is the first name, by the alphabet, that no member bears.
-func stranger(given map[string]any, members []member) string {
-	first := ""
+func (r object) stranger(given map[string]any) string {
+	first, found := "", false
 	for name := range given {
-		known := false
-		for _, m := range members {
-			known = known || m.name == name
-		}
-		if !known && (first == "" || name < first) {
-			first = name
+		if !r.has(name) && (!found || name < first) {
+			first, found = name, true
 		}
 	}
 	return strings.Trim(shown(first), `"`)
+}
+
+func (r object) has(name string) bool {
+	for _, m := range r {
+		if m.name == name {
+			return true
+		}
+	}
+	return false
+}
+
+// measured is the fact of a reading. A place may lie at the very start of
+// its part; a part cannot be so short.
+type measured struct{ object }
+
+func (r measured) find(value any) *wrong {
+	if w := r.object.find(value); w != nil {
+		return w
+	}
+	fact := value.(map[string]any)
+	if fact["value"] == 0.0 && fact["place"] == nil {
+		return &wrong{".value", "is 0; only a place can lie at 0, a part cannot be so short"}
+	}
+	return nil
 }
