@@ -174,7 +174,7 @@ func settle(value any, depth int) (settled any, deep bool) {
 }
 
 // exactly refuses an object that has not all of the names, or another one.
-func exactly[T any](m map[string]T, what string, names ...string) error {
+func exactly(m map[string]any, what string, names ...string) error {
 	if m == nil {
 		return &data.Error{Code: data.CodeShape, Text: what + " must be an object"}
 	}
@@ -202,12 +202,11 @@ func notUTF8() error { return &data.Error{Code: data.CodeNotJSON, Text: "this is
 // unreadable tells why text could not be read: where it stops being JSON, or
 // that a number in it is beyond float64.
 func unreadable(text []byte, err error) error {
-	if _, ok := errors.AsType[*json.UnmarshalTypeError](err); ok {
-		return &data.Error{Code: data.CodeTooBig, Text: "a number in it is too large to keep"}
+	var whole json.RawMessage
+	bad, ok := errors.AsType[*json.SyntaxError](json.Unmarshal(text, &whole)) // a Decoder does not tell the place rightly
+	if !ok {
+		return &data.Error{Code: data.CodeTooBig, Text: "a value cannot be kept: " + err.Error()}
 	}
-	place := fmt.Sprintf("byte %d", len(text))
-	if bad, ok := errors.AsType[*json.SyntaxError](err); ok {
-		place = fmt.Sprintf("byte %d", bad.Offset)
-	}
-	return &data.Error{Code: data.CodeNotJSON, At: place, Text: fmt.Sprintf("this is not JSON, or it is cut off: %v at %s", err, place)}
+	place := fmt.Sprintf("byte %d", bad.Offset)
+	return &data.Error{Code: data.CodeNotJSON, At: place, Text: fmt.Sprintf("this is not JSON, or it is cut off: %v at %s", bad, place)}
 }

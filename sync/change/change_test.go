@@ -169,7 +169,10 @@ func TestFileRefuses(t *testing.T) {
 		{other(`needlesight-changes`, `other`), data.CodeFormat, "format"}, {other(`"needlesight-changes"`, `null`), data.CodeFormat, "format"},
 		{other(`"version":1`, `"version":2`), data.CodeVersion, "version"}, {other(`"version":1`, `"version":"1"`), data.CodeVersion, "version"},
 		{other(`"2026-11-25T10:00"`, `null`), data.CodeRequest, "made"}, {other(`"made"`, `"more":1,"made"`), data.CodeRequest, "more"},
-		{other(`[{`, `7,[{`), data.CodeNotJSON, "byte 83"},
+		{other(`[{`, `[7 {`), data.CodeShape, "changes[0]"}, {other(`[{`, `[{"kind" `), data.CodeNotJSON, "byte 90"}, {other(`}]`, `}}`), data.CodeNotJSON, fmt.Sprintf("byte %d", len(whole)-1)},
+		{whole + "x", data.CodeNotJSON, fmt.Sprintf("byte %d", len(whole))}, {whole + whole, data.CodeNotJSON, fmt.Sprintf("byte %d", len(whole)+1)},
+		{other(`"made"`, `"version":1,"made"`), data.CodeRequest, "version"}, {other(`[{`, `[1e999,{`), data.CodeTooBig, "changes[0]"},
+		{other(`"changes":[`, `"changes":7,"x":[`), data.CodeRequest, "changes"}, {"\ufeff" + whole, data.CodeNotJSON, "byte 1"}, {whole[:len(whole)-1], data.CodeNotJSON, fmt.Sprintf("byte %d", len(whole)-1)},
 		{file(good, `null`), data.CodeShape, "changes[1]"},
 		{file(good, with("kind", `"weight"`)), data.CodeKind, "changes[1].kind"},
 		{file(good, with("field", `"weight"`)), data.CodeField, "changes[1].field"},
@@ -196,9 +199,20 @@ func TestSentenceNamesTheChange(t *testing.T) {
 }
 
 func TestTooMany(t *testing.T) {
-	text := `{"changes":[` + strings.Repeat("0,", MaxMany) + `0]}`
-	_, err := DecodeList([]byte(text))
-	told(t, "a million and one", err, data.CodeTooMany, "changes")
+	text := "[" + strings.Repeat(good+",", 2) + good + "]"
+	for most, code := range map[int]string{2: data.CodeTooMany, 3: ""} {
+		r := newReader([]byte(text))
+		if r.most != MaxMany {
+			t.Fatalf("%d are taken at most", r.most)
+		}
+		r.most = most
+		changes, err := r.changes(true)
+		if code != "" {
+			told(t, "three of two", err, code, "changes")
+		} else if err != nil || len(changes) != 3 {
+			t.Errorf("three of three: %d, %v", len(changes), err)
+		}
+	}
 }
 
 func TestDecodeListTakesKindsItDoesNotKnow(t *testing.T) {

@@ -1,11 +1,8 @@
 package change
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
-	"strconv"
-	"unicode/utf8"
 
 	"needlesight/data"
 	"needlesight/sync/stamp"
@@ -48,87 +45,58 @@ func NewFile(made string, changes []Change) File {
 // change and its value against the rules of data, and the changes against
 // one another. The error is a *data.Error that names the first bad change.
 func DecodeFile(text []byte) (File, error) {
-	m, err := members(text, "a file of changes", "format", "version", "made", "changes")
+	f := NewFile("", nil)
+	r := newReader(text)
+	err := r.object("a file of changes", []string{"format", "version", "made", "changes"}, func(name string) (err error) {
+		if name == "changes" {
+			f.Changes, err = r.changes(true)
+			return err
+		}
+		value, err := r.value()
+		if err != nil {
+			return err
+		}
+		return f.head(name, value)
+	})
 	if err != nil {
-		return File{}, err
-	}
-	f := File{Version: Version}
-	if json.Unmarshal(m["format"], &f.Format) != nil || f.Format != Format {
-		return File{}, &data.Error{Code: data.CodeFormat, At: "format", Text: fmt.Sprintf("this is no file of ours: its format is not %q", Format)}
-	}
-	if string(m["version"]) != strconv.Itoa(Version) {
-		return File{}, &data.Error{Code: data.CodeVersion, At: "version", Text: fmt.Sprintf("the file's version is %.20s; this program reads version %d", m["version"], Version)}
-	}
-	if json.Unmarshal(m["made"], &f.Made) != nil || m["made"][0] != '"' || len(f.Made) > data.MaxText {
-		return File{}, &data.Error{Code: data.CodeRequest, At: "made", Text: fmt.Sprintf("made must be a text of at most %d bytes", data.MaxText)}
-	}
-	if f.Changes, err = decodeAll(m["changes"], true); err != nil {
 		return File{}, err
 	}
 	return f, Agree(f.Changes)
 }
 
+// head checks what stands before the changes.
+func (f *File) head(name string, value any) error {
+	made, isText := value.(string)
+	switch {
+	case name == "format" && value != Format:
+		return &data.Error{Code: data.CodeFormat, At: name, Text: fmt.Sprintf("this is no file of ours: its format is not %q", Format)}
+	case name == "version" && value != float64(Version):
+		return &data.Error{Code: data.CodeVersion, At: name, Text: fmt.Sprintf("the file's version is %.20v; this program reads version %d", value, Version)}
+	case name == "made" && (!isText || len(made) > data.MaxText):
+		return &data.Error{Code: data.CodeRequest, At: name, Text: fmt.Sprintf("made must be a text of at most %d bytes", data.MaxText)}
+	case name == "made":
+		f.Made = made
+	}
+	return nil
+}
+
 // DecodeList reads {"changes":[...]}, each change as Decode does, without
 // asking whether this program knows its kind. The error is a *data.Error
 // that names the first bad change.
-func DecodeList(text []byte) ([]Change, error) {
-	m, err := members(text, "the request", "changes")
-	if err != nil {
-		return nil, err
-	}
-	return decodeAll(m["changes"], false)
-}
-
-// members reads an object that has all of the names, and no other.
-func members(text []byte, what string, names ...string) (map[string]json.RawMessage, error) {
-	if !utf8.Valid(text) {
-		return nil, notUTF8()
-	}
-	var m map[string]json.RawMessage
-	if err := json.Unmarshal(text, &m); err != nil {
-		if _, other := errors.AsType[*json.UnmarshalTypeError](err); !other {
-			return nil, unreadable(text, err)
-		}
-	}
-	err := exactly(m, what, names...)
-	if e, ok := errors.AsType[*data.Error](err); ok {
-		e.Code = data.CodeRequest
-	}
-	return m, err
-}
-
-// decodeAll reads a list of changes; with check, each by the rules of data.
-func decodeAll(text []byte, check bool) ([]Change, error) {
-	var texts []json.RawMessage
-	if json.Unmarshal(text, &texts) != nil || texts == nil {
-		return nil, &data.Error{Code: data.CodeRequest, At: "changes", Text: "changes must be a list"}
-	}
-	if len(texts) > MaxMany {
-		return nil, &data.Error{Code: data.CodeTooMany, At: "changes", Text: fmt.Sprintf("there are %d changes; at most %d are taken at once", len(texts), MaxMany)}
-	}
-	changes := make([]Change, len(texts))
-	for i, text := range texts {
-		var value any
-		if err := json.Unmarshal(text, &value); err != nil {
-			return nil, numbered(i, Change{}, unreadable(text, err))
-		}
-		c, err := fromValue(value)
-		if err == nil && check {
-			err = data.Check(c.Kind, c.Field, value.(map[string]any)["value"])
-		}
-		if err != nil {
-			return nil, numbered(i, c, err)
-		}
-		changes[i] = c
-	}
-	return changes, nil
+func DecodeList(text []byte) (changes []Change, err error) {
+	r := newReader(text)
+	err = r.object("the request", []string{"changes"}, func(string) (err error) {
+		changes, err = r.changes(false)
+		return err
+	})
+	return changes, err
 }
 
 // numbered tells which change an error is about: people count from 1, paths
-// from 0.
+// from 0. Where a text stops being JSON has its own place.
 func numbered(i int, c Change, err error) error {
 	e, ok := errors.AsType[*data.Error](err)
-	if !ok {
+	if !ok || e.Code == data.CodeNotJSON {
 		return err
 	}
 	who := fmt.Sprintf("change %d", i+1)
