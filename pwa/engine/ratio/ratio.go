@@ -3,8 +3,8 @@
 package ratio
 
 import (
-	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"needlesight/pwa/engine/fault"
@@ -283,6 +283,14 @@ func (s *sum) ratioLine(side int) string {
 
 // figures writes a number to four figures that count, and whole ones in full.
 func figures(value float64) string {
-	before := int(math.Floor(math.Log10(value))) + 1
-	return length.Decimal(value, min(max(4-before, 0), 12))
+	if value >= 1000 {
+		return length.Decimal(value, 0)
+	}
+	return strconv.FormatFloat(rounded(value), 'f', -1, 64)
+}
+
+// rounded is a number to four figures that count.
+func rounded(value float64) float64 {
+	rounded, _ := strconv.ParseFloat(strconv.FormatFloat(value, 'e', 3, 64), 64) // its own output
+	return rounded
 }

@@ -235,3 +235,12 @@ func TestAdviceRefuses(t *testing.T) {
 		refused(t, c.req, err, c.code, c.at)
 	}
 }
+
+func TestCosLess1AgainstPackageMath(t *testing.T) {
+	for x := -MaxTiltRad; x <= MaxTiltRad; x += 0.01 {
+		near(t, "cos - 1", cosLess1(x), math.Cos(x)-1, 4e-16)
+	}
+	if cosLess1(0) != 0 {
+		t.Error("a rule that is square to the line of sight covers less")
+	}
+}
