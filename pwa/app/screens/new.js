@@ -78,7 +78,7 @@ export function open(stage) {
     stage.draw();
     try {
       const typed = me.size.trim();
-      const size = typed ? await ask('engine', { method: 'parse-length', request: { text: typed, unit } }) : null;
+      const size = typed ? await understood(typed) : null;
       const name = me.name.trim() || w.example(me.kind);
       const at = parts.findIndex((part) => part.name === sizePart());
       const { id, parts: ids } = await ask('newProject', { name, animal: me.kind, parts });
@@ -86,6 +86,14 @@ export function open(stage) {
       await ask('draft', { key: draftKey, value: null });
       location.hash = `#/project/${id}`;
     } catch (error) { wrong = sentence(error); } finally { busy = false; stage.draw(); }
+  }
+
+  /** The finished size in mm; a text that is no length leads back to its field. @param {string} text */
+  async function understood(text) {
+    try { return await ask('engine', { method: 'parse-length', request: { text, unit } }); } catch (error) {
+      document.getElementsByName('size')[0]?.focus();
+      throw error;
+    }
   }
 
   const value = (/** @type {Event} */ event) => /** @type {HTMLInputElement} */ (event.target).value;
