@@ -10,7 +10,8 @@ const w = words.care;
 
 /** @param {import('../app.js').Stage} stage @returns {import('../app.js').Screen} */
 export function open(stage) {
-  const from = stage.query.get('back');
+  const asked = stage.query.get('back');
+  const from = asked?.startsWith('#/') ? asked : null;
   let arm_mm = 600;
   let hand = 'right';
   let cautioned = true;
@@ -18,7 +19,7 @@ export function open(stage) {
   let slip = { arm: 1, tilt: 1, depth: 0 };
   /** @type {{arm: number, tilt: number, depth: number} | null} */
   let errors = null;
-  let asked = 0;
+  let turn = 0;
   let loaded = false;
 
   async function load() {
@@ -32,11 +33,11 @@ export function open(stage) {
 
   /** The figures come from the engine when it is there; the picture does not wait for them. */
   async function advise() {
-    const mine = ++asked;
+    const mine = ++turn;
     const request = { arm_mm, arm_off_mm: off()[0], tilt_rad: tilt()[0], nearer_mm: choices.nearer[0], distance_mm: distance()[0] };
     try {
       const answer = await ask('engine', { method: 'sight-advice', request });
-      if (mine !== asked) return;
+      if (mine !== turn) return;
       errors = answer;
       stage.draw();
     } catch (error) { stage.trouble(error); }
@@ -60,7 +61,12 @@ export function open(stage) {
     goBack();
   }
 
-  function goBack() { if (from) history.back(); else location.hash = '#/settings'; }
+  /** To where one came from; a page opened by its address has nothing behind it. */
+  function goBack() {
+    if (!from) location.hash = '#/settings';
+    else if (history.length > 1) history.back();
+    else location.replace(from);
+  }
 
   function view() {
     const left = hand === 'left';
@@ -99,5 +105,5 @@ export function open(stage) {
       <p><b>${w.first}</b></p></section>`;
   }
 
-  return { title: w.title, back: from ? undefined : { href: '#/settings', text: w.settings }, entry: Boolean(from), load, view, leave() { asked += 1; } };
+  return { title: w.title, back: from ? undefined : { href: '#/settings', text: w.settings }, entry: Boolean(from), load, view, leave() { turn += 1; } };
 }

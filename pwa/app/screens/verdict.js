@@ -141,7 +141,7 @@ export function open(stage) {
   function more() {
     return html`<ul class="list"><li><a class="item" href=${`#/checks/${project}/${piece}`}><b>${w.checks}</b><span class="end">${num(seen.checks ?? 0, 0)}</span></a></li>
       <li><a class="item" href=${`#/readings/${project}?of=${piece}`}><b>${w.readings}</b><span class="end">${icon('more')}</span></a></li></ul>
-      <p class="care small">${icon('look', 20)}<span>${w.care} <a href="#/care">${w.care_more}</a></span></p>`;
+      <p class="care small">${icon('look', 20)}<span>${w.care} <a href=${`#/care?back=${encodeURIComponent(location.hash)}`}>${w.care_more}</a></span></p>`;
   }
 
   function foot() {
