@@ -28,13 +28,13 @@ export function folder() {
 
 /**
  * The server of the app, which can be stopped and started again at the same address.
- * @param {{binary?: string, args?: string[]}} [how]
+ * @param {string} [from] a build to serve, instead of the one inside the program
  */
-export async function serve({ binary: program = binary, args = [] } = {}) {
-  if (!existsSync(program)) throw new Error(`${program} is not there: run make build first`);
+export async function serve(from = process.env.NEEDLESIGHT_FROM) {
+  if (!existsSync(binary)) throw new Error(`${binary} is not there: run make build first`);
   const port = await freePort();
   const url = `http://127.0.0.1:${port}/`;
-  const begin = () => run(program, ['serve', '--port', String(port), ...args], {}, folder());
+  const begin = () => run(binary, ['serve', '--port', String(port), ...(from ? ['--from', from] : [])], {}, folder());
   let server = begin();
   await server.answers(url);
   return {
@@ -44,8 +44,7 @@ export async function serve({ binary: program = binary, args = [] } = {}) {
       await server.end();
       await until(() => fetch(url).then(() => false, () => true), 'the server to be gone');
     },
-    /** @param {string} [other] another build of the program */
-    async start(other = program) { program = other; server = begin(); await server.answers(url); },
+    async start() { server = begin(); await server.answers(url); },
   };
 }
 

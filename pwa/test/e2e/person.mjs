@@ -1,7 +1,10 @@
 // What a person does before a screen: looks, taps, slides, types. Everything waits for what it needs and for no longer.
 import assert from 'node:assert/strict';
+import webdriver from 'selenium-webdriver';
 import { Command, Name } from 'selenium-webdriver/lib/command.js';
 import { until } from './processes.mjs';
+
+const { Key } = webdriver;
 
 /**
  * What is looked for: a CSS selector, a text it shows (or is called by), or both.
@@ -100,11 +103,16 @@ export class Person {
   /** All the words on the screen. @returns {Promise<string>} */
   text() { return this.js('return document.body.innerText'); }
 
-  /** Waits until the screen says this. @param {string | RegExp} words  @param {number} [ms] */
-  async reads(words, ms) {
+  /** Waits until it is so; when it never is, says what was on the screen. @template T @param {() => Promise<T>} ask @param {string} what @param {number} [ms] */
+  async until(ask, what, ms) {
     try {
-      await until(async () => { const text = (await this.text()).replace(/\s+/g, ' '); return typeof words === 'string' ? text.includes(words) : words.test(text); }, `the words ${words}`, ms);
-    } catch (error) { throw new Error(`${/** @type {Error} */ (error).message}\n--- on screen:\n${await this.text()}`); }
+      return await until(ask, what, ms);
+    } catch (error) { throw new Error(`${/** @type {Error} */ (error).message}\n--- on screen:\n${await this.text().catch(() => 'no page')}`, { cause: error }); }
+  }
+
+  /** Waits until the screen says this. @param {string | RegExp} words  @param {number} [ms] */
+  reads(words, ms) {
+    return this.until(async () => { const text = (await this.text()).replace(/\s+/g, ' '); return typeof words === 'string' ? text.includes(words) : words.test(text); }, `the words ${words}`, ms);
   }
 
   /** One finger. WebKitGTK's driver knows no touch and makes a mouse of it; the page hears pointer events either way. @param {object[]} actions */
@@ -126,11 +134,11 @@ export class Person {
     await this.finger([{ type: 'pointerMove', duration: 0, x, y }, { type: 'pointerDown', button: 0 }, { type: 'pause', duration: ms }, { type: 'pointerUp', button: 0 }]);
   }
 
-  /** A finger that slides, up when it is positive. @param {Target} target  @param {number} up  @param {number} [right] */
+  /** A finger that slides, up when it is positive, and rests before it is lifted: one that flings makes Chromium ignore the next tap. @param {Target} target  @param {number} up  @param {number} [right] */
   async slide(target, up, right = 0) {
     const { x, y } = await this.spot(target, true);
     const steps = Array.from({ length: 6 }, (_, i) => ({ type: 'pointerMove', duration: 16, x: Math.round(x + (right * (i + 1)) / 6), y: Math.round(y - (up * (i + 1)) / 6) }));
-    await this.finger([{ type: 'pointerMove', duration: 0, x, y }, { type: 'pointerDown', button: 0 }, ...steps, { type: 'pause', duration: 20 }, { type: 'pointerUp', button: 0 }]);
+    await this.finger([{ type: 'pointerMove', duration: 0, x, y }, { type: 'pointerDown', button: 0 }, ...steps, { type: 'pause', duration: 80 }, { type: 'pointerUp', button: 0 }]);
   }
 
   /** Keys one after another, each one character or one of selenium's Key. @param {...string} keys */
@@ -160,10 +168,27 @@ export class Person {
     assert.ok(value, `no choice ${words} in ${css}`);
   }
 
-  /** What has the focus: its name, and whether one sees that it has it. @returns {Promise<{tag: string, name: string, visible: boolean, outline: string}>} */
+  /** What has the focus: its names, and whether one sees that it has it. A field that is drawn by what stands beside it may show it there. @returns {Promise<{tag: string, names: string[], visible: boolean}>} */
   focus() {
-    return this.js(`const e = document.activeElement; const style = getComputedStyle(e); const tidy = (w) => (w ?? '').replace(/\\s+/g, ' ').trim();
-      return { tag: e.tagName, testid: e.dataset?.testid ?? '', name: tidy(e.getAttribute('aria-label')) || tidy(e.labels?.[0]?.innerText) || tidy(e.innerText).slice(0, 80), visible: e.matches(':focus-visible'), outline: style.outlineStyle + ' ' + style.outlineWidth }`);
+    return this.js(`const e = document.activeElement; const tidy = (w) => (w ?? '').replace(/\\s+/g, ' ').trim();
+      const ring = (one) => { if (!one) return false; const style = getComputedStyle(one); return style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) > 0; };
+      return { tag: e.tagName, names: [e.dataset.testid ?? '', e.name ?? '', tidy(e.getAttribute('aria-label')), ...[...(e.labels ?? [])].map((l) => tidy(l.innerText)), tidy(e.innerText).slice(0, 90)].filter(Boolean),
+        visible: e.matches(':focus-visible') && (ring(e) || ring(e.nextElementSibling) || ring(e.closest('label'))) }`);
+  }
+
+  /** Presses Tab until this has the focus, and sees at every stop which thing has it. @param {string | RegExp} name  @param {string} [key] */
+  async tabTo(name, key = Key.TAB) {
+    const fits = (/** @type {string} */ one) => (typeof name === 'string' ? one === name : name.test(one));
+    /** @type {string[]} */
+    const passed = [];
+    for (let n = 0; n < 80; n++) {
+      const at = await this.focus();
+      if (n > 0 && !at.visible && at.tag !== 'BODY' && at.tag !== 'HTML') throw new Error(`one cannot see that ${at.tag} ${at.names.join(' / ')} has the focus`);
+      if (at.names.some(fits)) return;
+      passed.push(at.names[0] ?? at.tag);
+      await this.press(key);
+    }
+    throw new Error(`no way to ${name} by Tab; there were: ${passed.join(' | ')}`);
   }
 
   /** Waits until the app is served by its own worker, installed whole. */
