@@ -1,0 +1,140 @@
+// The engine as the phone has it: built to WebAssembly, loaded with the toolchain's own glue, and held byte by byte against the
+// same door built natively. What a vector should answer is in the vector; here it is only told once more.
+import assert from 'node:assert/strict';
+import { execFile, execFileSync, spawn } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { after, before, test } from 'node:test';
+import { promisify } from 'node:util';
+import { brotliCompressSync, constants, gzipSync } from 'node:zlib';
+
+const root = new URL('../../../', import.meta.url).pathname;
+const door = './pwa/engine/wasm';
+const js = { ...process.env, GOOS: 'js', GOARCH: 'wasm' };
+// Of the 1.3 MB that a first visit may take in all, and of what a phone gives a page. Go's runtime with JSON alone takes 685,000.
+const budget = { brotli: 900_000, memory: 8 * 1024 * 1024 };
+const dir = mkdtempSync(join(tmpdir(), 'needlesight-wasm-'));
+after(() => rmSync(dir, { recursive: true, force: true }));
+
+/** @type {Buffer} */ let wasm;
+/** @type {WebAssembly.Instance} */ let instance;
+let memoryAtStart = 0;
+
+before(async () => {
+  const goroot = execFileSync('go', ['env', 'GOROOT'], { encoding: 'utf8' }).trim();
+  execFileSync('go', ['build', '-trimpath', '-ldflags=-s -w', '-o', join(dir, 'engine.wasm'), door], { cwd: root, env: js });
+  execFileSync('go', ['build', '-o', join(dir, 'native'), door], { cwd: root });
+  createRequire(import.meta.url)(join(goroot, 'lib/wasm/wasm_exec.js'));
+  wasm = readFileSync(join(dir, 'engine.wasm'));
+  const go = new globalThis.Go();
+  go.exit = (code) => { throw new Error(`the engine ended with ${code}`); };
+  ({ instance } = await WebAssembly.instantiate(wasm, go.importObject));
+  memoryAtStart = instance.exports.mem.buffer.byteLength;
+  go.run(instance);
+});
+
+/** @param {string} method  @param {string} request */
+const call = (method, request) => globalThis.needlesight.call(method, request);
+
+/** What the native door answers to each call. @param {[string, string][]} calls @returns {Promise<string[]>} */
+function natively(calls) {
+  return new Promise((resolve, reject) => {
+    const child = spawn(join(dir, 'native'), ['lines'], { stdio: ['pipe', 'pipe', 'inherit'] });
+    /** @type {Buffer[]} */
+    const parts = [];
+    child.stdout.on('data', (part) => parts.push(part));
+    child.on('error', reject);
+    child.on('close', (code) => code === 0 ? resolve(Buffer.concat(parts).toString().split('\n').slice(0, -1)) : reject(new Error(`the native door ended with ${code}`)));
+    child.stdin.end(calls.map((one) => JSON.stringify(one)).join('\n'));
+  });
+}
+
+/** @param {string} file */
+const vectors = (file) => JSON.parse(readFileSync(join(root, file), 'utf8'));
+
+/** Calls both doors, and wants the same bytes of each. @param {[string, string][]} calls */
+async function bothDoors(calls) {
+  const native = await natively(calls);
+  assert.equal(native.length, calls.length);
+  return calls.map(([method, request], i) => {
+    const answer = call(method, request);
+    assert.equal(answer, native[i], `${method} ${request.slice(0, 300)}`);
+    return answer;
+  });
+}
+
+for (const file of ['pwa/engine/testdata/vectors.json', 'pwa/engine/wasm/testdata/vectors.json']) {
+  test(`${file}: the same answers in wasm, natively and as told`, async () => {
+    const list = vectors(file);
+    assert.ok(list.length > 0);
+    const answers = await bothDoors(list.map((one) => [one.method, JSON.stringify(one.request)]));
+    for (const [i, { method, request, response, error }] of list.entries()) {
+      assert.deepEqual(JSON.parse(answers[i]), error ? { error } : response, `${method} ${JSON.stringify(request)}`);
+    }
+  });
+}
+
+test('every request cut off at any place, or with a byte changed, is answered or refused alike', async () => {
+  const calls = [];
+  for (const { method, request } of [...vectors('pwa/engine/testdata/vectors.json').slice(0, 400), ...vectors('pwa/engine/wasm/testdata/vectors.json')]) {
+    const text = JSON.stringify(request);
+    for (const at of [1, text.length >> 2, text.length >> 1, text.length - 1]) {
+      calls.push([method, text.slice(0, at)], [method, `${text.slice(0, at)}9${text.slice(at + 1)}`]);
+    }
+  }
+  for (const answer of await bothDoors(calls)) JSON.parse(answer);
+});
+
+test('garbage is refused, never thrown', async () => {
+  const list = '['.repeat(100_000);
+  const requests = ['', ' ', 'null', '{}', '[]', '0', '"x"', 'undefined', '{', '{"changes":null}', '{"changes":{}}', '{"changes":[null]}', '{"__proto__":{}}', '\u0000', '\ud800', '"\\ud800"', '🦦', '1e999', list,
+    `{"changes":${list}`, `{"changes":[${'{"a":'.repeat(9000)}1${'}'.repeat(9000)}]}`, 'x'.repeat(5 << 20)];
+  const methods = ['merge', 'check-changes', 'compare', 'proportions', 'sight', 'parse-length', 'ratio', '', 'MERGE', '__proto__', 'constructor', '\u0000', 'x'.repeat(10_000)];
+  const answers = await bothDoors(methods.flatMap((method) => requests.map((request) => /** @type {[string, string]} */ ([method, request]))));
+  for (const answer of answers) {
+    const told = JSON.parse(answer);
+    if (!told.error) continue;
+    assert.deepEqual(Object.keys(told.error), ['code', 'text', 'at']);
+    assert.match(told.error.code, /^[a-z]+(-[a-z]+)*$/);
+    assert.notEqual(told.error.code, 'engine-crashed');
+    assert.ok(told.error.text.length > 0 && told.error.text.length < 1000, told.error.text);
+  }
+});
+
+test('a call with anything but two texts is refused', () => {
+  const door = globalThis.needlesight;
+  for (const args of [[], ['merge'], ['merge', {}], [1, 2], [null, null], [undefined, '{}'], ['merge', '{}', 1], [Symbol('merge'), '{}'], [new String('merge'), '{}'], [() => {}, [1]]]) {
+    assert.equal(JSON.parse(door.call(...args)).error.code, 'wrong-type');
+  }
+  assert.equal(call('merge', '{"changes":[]}'), '{"fields":[]}', 'and the door is still open');
+});
+
+test('a crash in a call is told and the door stays open, as wasm too', async () => {
+  const goroot = execFileSync('go', ['env', 'GOROOT'], { encoding: 'utf8' }).trim();
+  const { stdout } = await promisify(execFile)('go', ['test', '-count=1', '-run=TestCrashIsTold', '-v', `-exec=${join(goroot, 'lib/wasm/go_js_wasm_exec')}`, door], { cwd: root, env: js });
+  assert.match(stdout, /--- PASS: TestCrashIsTold/);
+});
+
+test('a file of twenty thousand changes is checked in a few seconds and little memory', (t) => {
+  const letters = 'abcdefghijklmnopqrstuvwxyz234567';
+  const id = (/** @type {number} */ n) => [15, 10, 5, 0].reduce((text, shift) => text + letters[(n >> shift) & 31], 'aaaaaaaaaaaa');
+  const fact = { sitting: id(1), part: id(2), place: null, value: 3.25, denominator: 4, typed: null };
+  const changes = Array.from({ length: 20_000 }, (_, n) => ({ kind: 'reading', id: id(n), field: 'fact', value: fact, stamp: [n + 1, id(0)], base: null }));
+  const file = JSON.stringify({ format: 'needlesight-changes', version: 1, made: '2026-11-25T10:00', changes });
+  const start = performance.now();
+  assert.equal(call('check-changes', file), '{"count":20000}');
+  const seconds = (performance.now() - start) / 1000;
+  const memory = instance.exports.mem.buffer.byteLength;
+  t.diagnostic(`${(file.length / 1e6).toFixed(1)} MB checked in ${seconds.toFixed(1)} s, memory then ${(memory / 2 ** 20).toFixed(0)} MiB`);
+  assert.ok(seconds < 30, `${seconds} s`);
+  assert.ok(memory < 512 * 2 ** 20, `${memory} bytes`);
+});
+
+test('it is small enough for a phone', (t) => {
+  const brotli = brotliCompressSync(wasm, { params: { [constants.BROTLI_PARAM_QUALITY]: 11, [constants.BROTLI_PARAM_LGWIN]: 24, [constants.BROTLI_PARAM_SIZE_HINT]: wasm.length } }).length;
+  t.diagnostic(`engine.wasm: ${wasm.length} bytes, gzip -9 ${gzipSync(wasm, { level: 9 }).length}, brotli 11 ${brotli}; memory at the start ${memoryAtStart} bytes`);
+  assert.ok(memoryAtStart > 0 && memoryAtStart < budget.memory, `${memoryAtStart} bytes of memory before anything is asked; at most ${budget.memory}`);
+  assert.ok(brotli <= budget.brotli, `${brotli} bytes with brotli; at most ${budget.brotli}`);
+});
