@@ -32,11 +32,13 @@ type File struct {
 	Hash string `json:"hash"`
 	// Type is its Content-Type.
 	Type string `json:"type"`
-	// Size, Brotli and Gzip are its lengths in bytes: plain and compressed. A
-	// compressed form that would not be smaller is not made, and is 0.
-	Size   int `json:"size"`
+	// Size is its length in bytes.
+	Size int `json:"size"`
+	// Brotli is its length in bytes when compressed by brotli (RFC 7932); 0 when that
+	// would not be smaller, and so was not made.
 	Brotli int `json:"brotli,omitempty"`
-	Gzip   int `json:"gzip,omitempty"`
+	// Gzip is the same for gzip (RFC 1952).
+	Gzip int `json:"gzip,omitempty"`
 	// Immutable says that the name holds the hash, so that the content never changes.
 	Immutable bool `json:"immutable,omitempty"`
 	// Precache says that the phone keeps it when the app is installed.

@@ -18,6 +18,9 @@ const Loopback = "127.0.0.1"
 // ErrPortInUse says that another program listens on the port.
 var ErrPortInUse = errors.New("the port is in use")
 
+// headerTime is how long a client may take to say what it wants.
+var headerTime = 5 * time.Second
+
 // goodbye is how long a request may still take once the server is told to stop.
 const goodbye = 3 * time.Second
 
@@ -46,7 +49,7 @@ func Run(ctx context.Context, listener net.Listener, handler http.Handler, log *
 	server := &http.Server{
 		Handler: handler,
 		// A client that dawdles holds nothing up for long.
-		ReadHeaderTimeout: 5 * time.Second,
+		ReadHeaderTimeout: headerTime,
 		ReadTimeout:       15 * time.Second,
 		WriteTimeout:      60 * time.Second,
 		IdleTimeout:       60 * time.Second,
