@@ -2,7 +2,7 @@
 import { svg, html, nothing } from '../lib/lit-html.js';
 
 const W = 350;
-const NAMES = 142; // room for the names
+const NAMES = 160; // room for the names
 const BAR = 15;
 const STEP = 20; // from one bar to the next
 const PIECE = 50; // where the piece's pair begins
@@ -27,7 +27,7 @@ export function pairsPicture({ subject, piece, bigger, missing }, names) {
 
 /** @param {number} y @param {number | null} long @param {string} name @param {boolean} found it was worked out, not measured */
 function bar(y, long, name, found) {
-  const short = name.length > 11 ? `${name.slice(0, 10)}…` : name;
+  const short = name.length > 13 ? `${name.slice(0, 12)}…` : name;
   return svg`<text x=${NAMES - 8} y=${y + 12} text-anchor="end" font-size="14" fill="var(--ink2)">${short}</text>
     ${long === null ? svg`<path d=${`M${NAMES} ${y + 8}H${W - 6}`} stroke="var(--edge)" stroke-width="3" stroke-dasharray="1 9" stroke-linecap="round"/>`
     : found ? svg`<rect x=${NAMES + 1} y=${y + 1} width=${long - 2} height=${BAR - 2} rx="5" fill="var(--woad-soft)" stroke="var(--woad)" stroke-width="2" stroke-dasharray="5 4"/>`

@@ -6,8 +6,8 @@ import { tick } from '../feel.js';
 import { latest } from '../latest.js';
 import { asTyped, readingText } from '../shown.js';
 import { denominatorOf, keyFor, press, settled, unfinished } from '../typed.js';
-import { cap, day, percent, say, sentence, words } from '../words.js';
-import { keypad } from './keypad.js';
+import { cap, day, percent, say, words } from '../words.js';
+import { keypad, lengthTrouble } from './keypad.js';
 import { sheet } from './sheet.js';
 
 const w = words.ratio;
@@ -35,6 +35,7 @@ export function open(stage) {
     /** @type {Record<Side, string>} */ units: { subject: 'count', piece: '' },
     /** @type {Record<Row, {id: string, name: string}>} */ names: { a: { id: '', name: '' }, b: { id: '', name: '' } },
     /** @type {Field} */ at: 'subject_a',
+    /** The sitting the first length was taken from. @type {Record<Side, string>} */ from: { subject: '', piece: '' },
     piece: stage.query.get('piece') ?? '',
     kept: false,
   };
@@ -85,7 +86,7 @@ export function open(stage) {
       wrong = null;
     } catch (error) {
       answer = null;
-      wrong = { text: sentence(error), at: /** @type {{at?: string}} */ (error).at ?? '' };
+      wrong = { text: lengthTrouble(error), at: /** @type {{at?: string}} */ (error).at ?? '' };
     }
     stage.draw();
     say(answer ? said() : wrong?.text ?? '');
@@ -140,7 +141,7 @@ export function open(stage) {
     if (!answer) return '';
     if (answer.missing) return w.found(onSide(answer.missing), answer.text ?? '');
     if (answer.bigger === 'equal') return w.equal(rowName('a'), rowName('b'));
-    return w.bigger(rowName('a'), rowName('b'), /** @type {Side} */ (answer.bigger), percent(answer.by ?? 0, 1));
+    return w.bigger(rowName('a'), rowName('b'), /** @type {Side} */ (answer.bigger), percent(answer.by, answer.by < 0.1 ? 1 : 0));
   }
 
   function view() {
@@ -166,7 +167,7 @@ export function open(stage) {
     const found = answer?.missing === field ? answer.text ?? '' : '';
     const bad = wrong?.at.startsWith(field);
     return html`<button class=${`cell${me.at === field ? ' at' : ''}${found ? ' found' : ''}${bad ? ' bad' : ''}`} data-testid=${field} aria-pressed=${me.at === field} @click=${() => goTo(field)}>
-      <span class="unseen">${w.cell(onSide(field), Boolean(text || found))}</span><span class=${text.length + found.length > 5 ? 'cell-text long' : 'cell-text'}>${text || found || (me.at === field ? '' : '?')}${me.at === field && !found ? html`<i class="caret"></i>` : nothing}</span>${text && unit !== 'count' ? html`<small>${w.units[/** @type {'mm'} */ (unit)]}</small>` : nothing}${found ? html`<span class="unseen">${w.worked_out}</span>` : nothing}</button>`;
+      <span class="unseen">${w.cell(onSide(field), Boolean(text || found))}</span><span class=${`${text}${found}`.length > (unit === 'count' ? 7 : 4) ? 'cell-text long' : 'cell-text'}>${text || found || (me.at === field ? '' : '?')}${me.at === field && !found ? html`<i class="caret"></i>` : nothing}</span>${text && unit !== 'count' ? html`<small>${w.units[/** @type {'mm'} */ (unit)]}</small>` : nothing}${found ? html`<span class="unseen">${w.worked_out}</span>` : nothing}</button>`;
   }
 
   function answerCard() {
@@ -215,11 +216,23 @@ export function open(stage) {
     if (!project) {
       return html`<p class="sub">${w.choose_animal}</p>${projects.length ? html`<ul class="list">${projects.slice(0, 60).map((one) => html`<li><button class="item" @click=${() => moveTo(one.id)}><b>${one.name}</b></button></li>`)}</ul>` : html`<p>${w.no_animals}</p>`}`;
     }
-    const living = (sittings ?? []).map((/** @type {any} */ one) => ({ ...one, readings: one.readings.filter((/** @type {any} */ reading) => !reading.struck && !reading.place) })).filter((/** @type {any} */ one) => one.readings.length);
+    const living = fitting();
     return html`${sideOf(me.at) === 'piece' && seen?.pieces.length > 1 ? pieceChoice(() => openReadings()) : nothing}
       <p class="sub">${w.same_sitting}</p>
       ${sittings === null ? nothing : living.length ? living.map((/** @type {any} */ one) => html`<div class="sum"><p class="sub small">${w.sitting(one.method, one.unit_name, day(one.made))}</p>
-        <div class="row">${one.readings.map((/** @type {any} */ reading) => html`<button class="btn" @click=${() => fill(reading, one.method)}>${cap(reading.name)} <b>${readingText(reading, one.method)}</b></button>`)}</div></div>`) : html`<p>${w.no_readings}</p>`}`;
+        <div class="row">${one.readings.map((/** @type {any} */ reading) => html`<button class="btn" @click=${() => fill(reading, one)}>${cap(reading.name)} <b>${readingText(reading, one.method)}</b></button>`)}</div></div>`) : html`<p>${w.no_readings}</p>`}`;
+  }
+
+  /** The sittings both lengths can come from: two readings of one scale, and for the second length the scale of the first. */
+  function fitting() {
+    const from = rowOf(me.at) === 'b' ? me.from[sideOf(me.at)] : '';
+    const all = (sittings ?? []).map((/** @type {any} */ one) => {
+      const readings = one.readings.filter((/** @type {any} */ reading) => !reading.struck && !reading.place);
+      const marked = one.method === 'sight' && one.unit && !readings.some((/** @type {any} */ reading) => reading.part === one.unit);
+      return { ...one, readings: marked ? [{ part: one.unit, name: one.unit_name, value: 1, denominator: 1 }, ...readings] : readings };
+    });
+    const ruled = all.find((/** @type {any} */ one) => one.id === from)?.method === 'ruler';
+    return all.filter((/** @type {any} */ one) => (one.method === 'ruler' ? one.readings.length && (!from || ruled) : one.readings.length > 1 && (!from || one.id === from)));
   }
 
   /** Goes on with an animal, taking along what was typed. @param {string} id */
@@ -231,14 +244,15 @@ export function open(stage) {
     } catch (error) { stage.trouble(error); }
   }
 
-  /** A reading goes into the field that is open, and the next one of this side opens. @param {any} reading @param {string} method */
-  function fill(reading, method) {
-    const { text, unit } = asTyped(reading, method);
+  /** A reading goes into the field that is open, and the next one of this side opens. @param {any} reading @param {{id: string, method: string}} sitting */
+  function fill(reading, sitting) {
+    const { text, unit } = asTyped(reading, sitting.method);
     const row = rowOf(me.at);
     me.texts[me.at] = text;
     me.units[sideOf(me.at)] = unit;
     if (!me.names[row].name || me.names[row].id !== reading.part) me.names[row] = { id: reading.part, name: reading.name };
     tick('keep', settings);
+    if (row === 'a') me.from[sideOf(me.at)] = sitting.id;
     if (row === 'a') me.at = /** @type {Field} */ (`${sideOf(me.at)}_b`);
     else { readingSheet.close(); next(); }
     changed();

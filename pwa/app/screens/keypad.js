@@ -2,12 +2,19 @@
 import { html, nothing } from '../lib/lit-html.js';
 import { icon } from '../icons.js';
 import { decimalSign } from '../typed.js';
-import { words } from '../words.js';
+import { sentence, words } from '../words.js';
 
 const w = words.keypad;
 
 /** The keys stay unfocused under a finger, so that Enter on a keyboard goes on meaning what it meant. @param {Event} event */
 const still = (event) => event.preventDefault();
+
+/** What is wrong with a length, in a sentence; its place is marked where it was typed, so it is not counted out. @param {unknown} error */
+export function lengthTrouble(error) {
+  const { code, text } = /** @type {{code?: string, text?: string}} */ (error);
+  if (code === 'out-of-range') return w.out_of_range;
+  return code === 'not-a-length' && text ? text.replace(/ \(character \d+\)/, '') : sentence(error);
+}
 
 /**
  * @param {object} pad

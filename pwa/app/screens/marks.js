@@ -100,7 +100,7 @@ export function open(stage) {
     return html`<div class="pad-main marks-main">
       <div class="marks-body">
         ${sitting.head(html`<button class="text" data-testid="help" aria-label=${w.help} @click=${help.open}>${icon('help', 30)}</button>`)}
-        ${first && sitting.project && sitting.of === 'subject' ? sitting.viewChoice() : nothing}
+        ${sitting.viewChoice()}
         <div class="marks-figure"><span class="count" data-testid="gap">${num(gap, 0)}</span><span class="sub">${w.points}${doubt ? html`<br>${doubt}` : nothing}</span></div>
         <p class="marks-units">${unitText}</p>
         ${zone('upper', first ? w.upper_first : w.upper)}

@@ -5,9 +5,9 @@ import { rulePicture } from '../draw/rule.js';
 import { tick } from '../feel.js';
 import { icon } from '../icons.js';
 import { keyFor, press, settled, unfinished } from '../typed.js';
-import { cap, say, sentence, words } from '../words.js';
+import { cap, say, words } from '../words.js';
 import { stayAwake } from './awake.js';
-import { keypad } from './keypad.js';
+import { keypad, lengthTrouble } from './keypad.js';
 import { sittingOf } from './sitting.js';
 
 const w = words.ruler;
@@ -47,7 +47,7 @@ export function open(stage) {
       now = { mm: length.mm, said: texts[0], wrong: '', place: null };
     } catch (error) {
       const { at } = /** @type {{at?: string}} */ (error);
-      now = { mm: null, said: '', wrong: sentence(error), place: at?.startsWith('text:') ? Number(at.slice(5)) : null };
+      now = { mm: null, said: '', wrong: lengthTrouble(error), place: at?.startsWith('text:') ? Number(at.slice(5)) : null };
     }
     if (mine === asked) understood = now;
   }

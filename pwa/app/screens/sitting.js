@@ -133,9 +133,11 @@ export function sittingOf(stage, method, typing) {
   const lookFrom = (view) => { me.view = me.view === view ? null : view; save(); stage.draw(); };
   const text = (/** @type {Item['here'][number]} */ one) => readingText(one, method);
 
-  /** From which side one looks; settled by the first reading. */
+  /** From which side one looks is asked until the first reading settles it. */
+  const choosing = () => method === 'marks' && Boolean(project) && of === 'subject' && !any();
+
   function viewChoice() {
-    return html`<div class="seg" role="group" aria-label=${words.pad.view_label}>${(/** @type {const} */ (['side', 'front', 'top', 'other'])).map((one) => html`<button aria-pressed=${me.view === one} @click=${() => lookFrom(one)}>${words.pad.views[one]}</button>`)}</div>`;
+    return !choosing() ? nothing : html`<div class="seg" role="group" aria-label=${words.pad.view_label}>${(/** @type {const} */ (['side', 'front', 'top', 'other'])).map((one) => html`<button aria-pressed=${me.view === one} @click=${() => lookFrom(one)}>${words.pad.views[one]}</button>`)}</div>`;
   }
 
   function list() {
@@ -164,7 +166,7 @@ export function sittingOf(stage, method, typing) {
     if (!item) return nothing;
     const where = [item.along, me.seen.piece ? w.on_wool(me.seen.piece.name) : '', me.view ? words.pad.views[/** @type {'side'} */ (me.view)].toLowerCase() : ''].filter(Boolean);
     return html`<div class="head"><h1 tabindex="-1">${cap(item.name)}</h1><span class="side entry-side"><button class="text pad-parts" data-testid="parts" @click=${parts.open}>${w.parts}</button>${side}</span>
-      <p class="sub">${where.length ? where.join(' · ') : w.how[method]}</p></div>`;
+      <p class="sub">${choosing() ? w.from_where : where.length ? where.join(' · ') : w.how[method]}</p></div>`;
   }
 
   async function openNaming() {
