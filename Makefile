@@ -3,6 +3,7 @@
 # make test     install what the tests need (on Debian) and run everything
 # make bench    print the figures that the budgets are about
 # make shots    make the pictures of the README again
+# make icons    make the PNGs of the app's icon from its drawing
 # make release  one program each for Linux, macOS and Windows, in release/
 # make clean    take away everything that was built
 
@@ -11,7 +12,7 @@ LINK    := -s -w -X main.version=$(VERSION)
 GOBUILD := CGO_ENABLED=0 go build -trimpath -ldflags '$(LINK)'
 TARGETS := linux/amd64 linux/arm64 darwin/amd64 darwin/arm64 windows/amd64 windows/arm64
 
-.PHONY: run build app test tools check unit e2e bench shots release clean
+.PHONY: run build app test tools check unit e2e bench shots icons release clean
 .DEFAULT_GOAL := build
 
 run: build
@@ -62,6 +63,9 @@ bench: tools build
 
 shots: tools build
 	node pwa/test/shots/run.mjs
+
+icons:
+	node pwa/build/icons.mjs
 
 release: pwa/node_modules/.package-lock.json
 	go run ./pwa/build -release
