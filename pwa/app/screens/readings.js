@@ -46,17 +46,17 @@ export function open(stage) {
   function view() {
     const off = seen.sittings.flatMap((sitting) => sitting.readings.filter((reading) => reading.disagrees && !reading.struck && !sitting.struck));
     return html`<div class="head"><h1 tabindex="-1">${w.title}</h1><p class="sub">${w.sub}</p></div>
-      <div class="stack narrow">
-        ${seen.pieces.length ? html`<label class="field">${w.whose}<select name="of" @change=${(/** @type {Event} */ event) => { location.hash = `#/readings/${project}?of=${/** @type {HTMLSelectElement} */ (event.target).value}`; }}>
+      <div class="stack">
+        ${seen.pieces.length ? html`<label class="field narrow">${w.whose}<select name="of" @change=${(/** @type {Event} */ event) => { location.hash = `#/readings/${project}?of=${/** @type {HTMLSelectElement} */ (event.target).value}`; }}>
           <option value="subject" ?selected=${of === 'subject'}>${seen.project.name}, ${w.animal}</option>${seen.pieces.map((piece) => html`<option value=${piece.id} ?selected=${of === piece.id}>${piece.name}</option>`)}</select></label>` : nothing}
-        ${off.length ? html`<p class="card look">${w.off(off.length)}</p>` : nothing}
-        ${seen.trouble ? html`<p class="card look">${w.quiet}</p>` : nothing}
-        ${seen.sittings.length ? seen.sittings.map(card) : empty()}
+        ${off.length ? html`<p class="card look narrow">${w.off(off.length)}</p>` : nothing}
+        ${seen.trouble ? html`<p class="card look narrow">${w.quiet}</p>` : nothing}
+        ${seen.sittings.length ? html`<div class="stack two">${seen.sittings.map(card)}</div>` : empty()}
       </div>`;
   }
 
   function empty() {
-    return html`<div class="card stack hollow">${icon('needle', 56)}<h2>${w.empty}</h2><p class="sub">${of === 'subject' ? w.empty_hint : w.empty_piece_hint}</p>
+    return html`<div class="card stack hollow narrow">${icon('needle', 56)}<h2>${w.empty}</h2><p class="sub">${of === 'subject' ? w.empty_hint : w.empty_piece_hint}</p>
       <a class="btn go full" href=${`#/count?project=${project}&of=${of}`}>${icon('needle')}${w.count}</a></div>`;
   }
 
