@@ -80,13 +80,13 @@ func (s *solution) scaleIn(g *group, sitting int) (int, bool) {
 
 func (one *placed) mean(g *group, part int, use []reach, total float64) {
 	for _, r := range use {
-		one.at += float64(r.weight/total) * r.at
+		one.at += float64(r.weight / total * r.at)
 	}
 	own, chi2 := 0.0, 0.0
 	lever := make([]float64, len(g.at)+1) // how much each sitting's scale moves the mean; the last is the ruler's
 	for _, r := range use {
 		share := r.weight / total
-		own += float64(share*r.own) * float64(share*r.own)
+		own += float64(share * r.own * share * r.own)
 		chi2 += float64(r.weight * float64((r.at-one.at)*(r.at-one.at)))
 		i := r.sitting
 		if i < 0 {
