@@ -106,6 +106,9 @@ func (a *assembly) rewritten(source string) ([]byte, error) {
 		}
 		out.Write(text[at:r.start])
 		out.WriteString(relative(source, a.done[r.target]))
+		if i := bytes.IndexAny(text[r.start:r.end], "?#"); i >= 0 {
+			out.Write(text[r.start+i : r.end]) // icons.svg#owl stays a place in icons.svg
+		}
 		at = r.end
 	}
 	out.Write(text[at:])

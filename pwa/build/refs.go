@@ -209,17 +209,14 @@ func cssReferences(name string, text []byte) ([]reference, error) {
 		start, end := -1, -1
 		switch {
 		case kind == css.URLToken:
-			inner := bytes.TrimSuffix(token[len("url("):], []byte(")"))
-			start = at + len("url(")
+			inner := bytes.Trim(token[len("url("):], "() \t\r\n\"'")
+			start = at + bytes.Index(token, inner)
 			end = start + len(inner)
-			if len(inner) > 1 && (inner[0] == '"' || inner[0] == '\'') {
-				start, end = start+1, end-1
-			}
 		case kind == css.StringToken && (importing || inURL):
 			start, end = at+1, at+len(token)-1
 		}
 		if start >= 0 {
-			if target := resolve(name, strings.TrimSpace(string(text[start:end]))); target != "" {
+			if target := resolve(name, string(text[start:end])); target != "" {
 				found = append(found, reference{start, end, target})
 			}
 		}
