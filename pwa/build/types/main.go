@@ -49,7 +49,7 @@ func declare(out io.Writer, methods []engine.Method) error {
 	var table strings.Builder
 	for _, m := range methods {
 		request, response := w.typeOf(m.Request), w.typeOf(m.Response)
-		fmt.Fprintf(&table, "  /** %s */\n  %q: { request: %s, response: %s };\n", m.Doc, m.Name, request, response)
+		fmt.Fprintf(&table, "  /** %s */\n  %q: { request: %s; response: %s };\n", m.Doc, m.Name, request, response)
 	}
 	_, err := fmt.Fprintf(out, "// Made by pwa/build from the engine's Go structs. Do not edit.\n\n%s\n/** Every method of the engine. */\nexport interface Methods {\n%s}\n", strings.Join(w.texts, "\n"), table.String())
 	return err
