@@ -7,10 +7,9 @@
 // The rule:
 //   - The change with the highest stamp wins. A change made in sight of all
 //     others has the highest stamp, so what a hand enters here always wins here.
-//   - A change is answered when a later change was made in sight of its value:
-//     when it is that change's base, or is earlier than that change and says
-//     the same as its base. (Two devices that say the same give one answer,
-//     and who changes that answer has changed it for both.)
+//   - A change answers what it was made in sight of: its base, and whatever
+//     earlier change says the same as its base. (Two devices that say the same
+//     give one answer, and who changes that answer has changed it for both.)
 //   - A change that nobody answered and that says other than the winner
 //     stands apart: the two were made without sight of one another, and a
 //     person is asked to choose. Choosing puts one change on each.
@@ -18,8 +17,8 @@
 //     history.
 //
 // The winner is never answered, since no change is later. A change whose base
-// has not come yet answers nothing but that base; what it says counts all the
-// same, and the state is put right when the base comes.
+// has not come yet answers nothing for now; what it says counts all the same,
+// and the state is put right when the base comes.
 package merge
 
 import (
@@ -62,19 +61,17 @@ func apart(history []change.Change, winner change.Change) []Answer {
 	for _, c := range history {
 		value[c.Stamp] = string(c.Value)
 	}
-	answered := make(map[stamp.Stamp]bool, len(history)) // a change's base, whatever it says
-	until := map[string]stamp.Stamp{}                    // whoever said this before that stamp is answered
+	until := map[string]stamp.Stamp{} // whoever said this before that stamp is answered
 	for _, c := range history {
-		answered[c.Base] = true
 		if said, known := value[c.Base]; known {
-			until[said] = c.Stamp // the history goes up, so this is the latest
+			until[said] = c.Stamp // the history goes up, so the last is the latest
 		}
 	}
 	told := map[string]bool{string(winner.Value): true}
 	others := []Answer{}
 	for _, c := range slices.Backward(history) {
 		said := string(c.Value)
-		if told[said] || answered[c.Stamp] || c.Stamp.Before(until[said]) {
+		if told[said] || c.Stamp.Before(until[said]) {
 			continue
 		}
 		told[said] = true

@@ -27,7 +27,7 @@ func says(value string, s, base stamp.Stamp) change.Change {
 	return change.Change{Where: where, Value: json.RawMessage(value), Stamp: s, Base: base}
 }
 
-// phone is a device as DESIGN has it: it sees what it has, and stamps one
+// phone is a device: it sees what it has, and stamps one
 // above the highest counter it has seen.
 type phone struct {
 	n       int
@@ -326,6 +326,15 @@ func TestCases(t *testing.T) {
 		if len(state.Apart) != len(test.apart) || len(test.apart) > 0 && !reflect.DeepEqual(state.Apart, test.apart) {
 			t.Errorf("%s: apart are %v, not %v", name, state.Apart, test.apart)
 		}
+	}
+}
+
+func TestOfDoesNotWriteToItsChanges(t *testing.T) {
+	changes := []change.Change{says("2", at(2, 0), at(1, 0)), says("1", at(1, 0), stamp.Stamp{}), says("1", at(1, 0), stamp.Stamp{})}
+	before := slices.Clone(changes)
+	Of(changes)
+	if !reflect.DeepEqual(changes, before) {
+		t.Errorf("%v became %v", before, changes)
 	}
 }
 
