@@ -269,6 +269,7 @@ export function open(stage) {
     const line = (/** @type {Side} */ side) => (list(side).length ? html`<div class="sum"><h3>${sideName(side)}</h3>${list(side).map((field) => html`<p class="row"><span>${rowName(rowOf(field))}</span><b class="end">${withUnit(field)}</b></p>`)}</div>` : nothing);
     return html`<p>${project ? w.keep_in(seen.project.name) : w.keep_loose}</p>${line('subject')}${line('piece')}
       ${project && list('piece').length ? pieceChoice(() => {}) : nothing}
+      ${project && rows.some((row) => !me.names[row].id && fields.some((field) => rowOf(field) === row && me.texts[field])) ? html`<p class="sub small">${w.new_parts}</p>` : nothing}
       <button class="btn go full" data-testid="keep-now" ?disabled=${busy || me.kept || Boolean(wrong)} @click=${keep}>${me.kept ? w.is_kept : w.keep_now}</button>`;
   }
 

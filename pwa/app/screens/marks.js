@@ -31,8 +31,17 @@ export function open(stage) {
   async function load() {
     const first = !me.seen;
     await sitting.load();
-    if (first) requestAnimationFrame(measure);
+    if (first) requestAnimationFrame(() => { measure(); firstTime(); });
     estimate(null);
+  }
+
+  /** How to hold the phone is shown once, and then from the help mark. */
+  async function firstTime() {
+    try {
+      if (await ask('drafts', { key: 'seen:marks' })) return;
+      await ask('draft', { key: 'seen:marks', value: true });
+      help.open();
+    } catch (error) { stage.trouble(error); }
   }
 
   /** The rail is as long as the screen leaves room for; the marks stay on it. */
@@ -113,7 +122,8 @@ export function open(stage) {
 
   function helpText() {
     return html`${glassPicture(left(), w.help_picture)}<ol class="numbered">${w.steps.map((step, at) => html`<li><b>${w.numbers[at]}</b><span>${step}</span></li>`)}</ol>
-      <p class="sub">${w.care}</p><a class="btn full" href=${`#/care?back=${encodeURIComponent(location.hash)}`}>${w.care_more}</a>`;
+      <p class="sub">${w.care}</p><a class="btn full" href=${`#/care?back=${encodeURIComponent(location.hash)}`}>${w.care_more}</a>
+      <div class="sheet-foot"><button class="btn go full" data-testid="understood" @click=${help.close}>${w.understood}</button></div>`;
   }
 
   /** A wide place for the thumb, away from its mark, with two buttons for the last point. @param {Mark} mark @param {string} hint */

@@ -164,7 +164,7 @@ export function sittingOf(stage, method, typing) {
   function head(side) {
     const item = me.at;
     if (!item) return nothing;
-    const where = [item.along, me.seen.piece ? w.on_wool(me.seen.piece.name) : '', me.view ? words.pad.views[/** @type {'side'} */ (me.view)].toLowerCase() : ''].filter(Boolean);
+    const where = [item.along, me.seen.piece ? w.on_wool(me.seen.piece.name) : '', me.view ? w.seen_from[/** @type {'side'} */ (me.view)] : ''].filter(Boolean);
     return html`<div class="head"><h1 tabindex="-1">${cap(item.name)}</h1><span class="side entry-side"><button class="text pad-parts" data-testid="parts" @click=${parts.open}>${w.parts}</button>${side}</span>
       <p class="sub">${choosing() ? w.from_where : where.length ? where.join(' · ') : w.how[method]}</p></div>`;
   }
