@@ -306,6 +306,8 @@ func TestCases(t *testing.T) {
 			[]change.Change{says("1", a1, none), says("2", a2, a1), says("1", b3, a2)}, "1", nil},
 		"an old value said later by one who had seen nothing": {
 			[]change.Change{says("1", a1, none), says("2", a2, a1), says("1", b3, none)}, "1", []Answer{{json.RawMessage("2"), a2}}},
+		"an old value said later by one who had seen nothing, and not the winner": {
+			[]change.Change{says("1", a1, none), says("2", a2, a1), says("1", b3, none), says("3", a5, a2)}, "3", []Answer{{json.RawMessage("1"), b3}}},
 		"two on one base": {
 			[]change.Change{says("0", a1, none), says("1", a2, a1), says("2", b2, a1)}, "2", []Answer{{json.RawMessage("1"), a2}}},
 		"the base has not come: both stand": {
