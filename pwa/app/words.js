@@ -215,7 +215,7 @@ export const words = {
     title: 'Marks on the glass', points: 'points apart', doubt: (/** @type {string} */ u) => `± ${u}`,
     help: 'How to hold the phone', help_picture: 'A hand at arm’s length holds a phone upright beside an owl. The upper mark on the phone’s edge is level with the top of the head, the lower mark with the chin. The thumb lies below both.', numbers: ['1', '2', '3', '4'],
     steps: ['Stretch the arm fully, shut one eye. Hold the phone upright, low in the hand.', 'Move the hand until the upper mark is at one end of the part.', 'Slide the thumb until the lower mark is at the other end, then keep.', 'Same spot, same stretch for every part. A step nearer or further begins a new hold.'],
-    care: 'Stand still while you look past the phone. Ask before measuring people or someone’s animal, and keep away from wild ones.', care_more: 'What slips cost, and all cautions', understood: 'Understood',
+    care: 'Stand still while you look. Ask before measuring people or someone’s animal; keep away from wild ones.', care_more: 'What slips cost, and all cautions.', understood: 'Understood',
     in_units: (/** @type {string} */ ratio, /** @type {string} */ u, /** @type {string} */ unit) => `${ratio} ± ${u} ${plural(unit)}`,
     names: { upper: 'Upper mark', lower: 'Lower mark' }, upper: 'Slide here, or move the hand', lower: 'Slide here until the marks span the part',
     upper_first: 'Stretch the arm. Bring this mark to one end of the part by moving the hand.', lower_first: 'Slide the thumb here until this mark reaches the other end. The same stretch for every part.',

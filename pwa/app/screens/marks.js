@@ -122,7 +122,7 @@ export function open(stage) {
 
   function helpText() {
     return html`${glassPicture(left(), w.help_picture)}<ol class="numbered">${w.steps.map((step, at) => html`<li><b>${w.numbers[at]}</b><span>${step}</span></li>`)}</ol>
-      <p class="sub">${w.care}</p><a class="btn full" href=${`#/care?back=${encodeURIComponent(location.hash)}`}>${w.care_more}</a>
+      <p class="sub">${w.care} <a href=${`#/care?back=${encodeURIComponent(location.hash)}`}>${w.care_more}</a></p>
       <div class="sheet-foot"><button class="btn go full" data-testid="understood" @click=${help.close}>${w.understood}</button></div>`;
   }
 
