@@ -83,7 +83,7 @@ export const words = {
     strike: 'Strike out', strike_label: (/** @type {string} */ part, /** @type {string} */ text) => `Strike out ${part} ${text}`, struck: (/** @type {string} */ part) => `${part} struck out.`,
     help_label: 'How to hold the needle',
     over: 'All counted', over_counted: (/** @type {string} */ parts, /** @type {string} */ unit) => `${parts}, in ${plural(unit)}.`, over_none: 'No part was kept in this hold.',
-    over_hint: 'A second count of the same parts halves the guesswork. Let the needle down, stretch the arm again and mark the unit afresh.',
+    over_hint: 'A second count of the same parts makes the figures surer, by about a third. Let the needle down, stretch the arm again and mark the unit afresh.',
     see_proportions: 'See the proportions', see_verdict: 'See what to change', see_loose: 'See what was counted', new_hold: 'New hold, new unit', other_unit: 'Another unit',
     choose: 'What does your thumb mark?', choose_hint: 'Hold the needle at arm’s length and mark one part with the thumb. A short one, like the head, is best: all others are counted in it.',
     view_label: 'Seen from', views: { side: 'Side', front: 'Front', top: 'Top', other: 'Other' },
