@@ -9,6 +9,7 @@ import (
 
 // table is every method, sorted by name. It is never changed.
 var table = sorted(
+	method("compare", "Tells which part of a piece is out against its subject, by how much, and what to do.", proportion.Compare),
 	method("format-length", "Writes lengths in mm, cm or inches with fractions.", length.Format),
 	method("marks", "Gives the value and uncertainty of a length marked on a phone's glass.", sight.Marks),
 	method("parse-length", "Reads a typed length in mm, cm or inches with fractions.", length.Parse),
