@@ -3,6 +3,7 @@ package engine
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -118,6 +119,31 @@ func BenchmarkCall(b *testing.B) {
 		b.Run(c.name, func(b *testing.B) {
 			for b.Loop() {
 				if _, err := Call(c.name, []byte(c.request)); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+// 40 parts with 400 readings from JSON to JSON: ten counts of each part, one hold each.
+func BenchmarkCall40Parts400Readings(b *testing.B) {
+	var sittings, readings []string
+	for hold := range 10 {
+		sittings = append(sittings, fmt.Sprintf(`{"id":"s%d","method":"sight"}`, hold))
+		for part := range 40 {
+			value := float64(4+part) / 4 * (1 + 0.01*float64((part+hold)%5-2))
+			readings = append(readings, fmt.Sprintf(`{"id":"r%d-%d","sitting":"s%d","part":"part %d","value":%v}`, hold, part, hold, part, value))
+		}
+	}
+	side := `"sittings":[` + strings.Join(sittings, ",") + `],"readings":[` + strings.Join(readings, ",") + `]`
+	for name, request := range map[string]string{
+		"proportions": `{` + side + `,"ratios":[{"of":"part 7","to":"part 3"}]}`,
+		"compare":     `{"subject":{` + side + `},"piece":{` + side + `},"scale":{"mode":"least-work"},"tolerance":0.04,"fixed":[]}`,
+	} {
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				if _, err := Call(name, []byte(request)); err != nil {
 					b.Fatal(err)
 				}
 			}
