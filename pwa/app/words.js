@@ -23,7 +23,7 @@ export function day(iso) {
 /** How many of something. @param {number} n  @param {string} one  @param {string} many */
 export const count = (n, one, many) => `${num(n, 0)} ${n === 1 ? one : many}`;
 /** A list of names: a, b and c. @param {string[]} names */
-export const listed = (names) => new Intl.ListFormat(locale === 'en' ? 'en' : 'en', { type: 'conjunction' }).format(names);
+export const listed = (names) => new Intl.ListFormat('en-GB', { type: 'conjunction' }).format(names);
 
 const glyphs = /** @type {Record<string, string>} */ ({ '1/2': '½', '1/3': '⅓', '2/3': '⅔', '1/4': '¼', '3/4': '¾', '1/8': '⅛', '3/8': '⅜', '5/8': '⅝', '7/8': '⅞' });
 const lower = /** @type {Record<string, string>} */ ({ '2/4': '1/2', '2/8': '1/4', '4/8': '1/2', '6/8': '3/4' });
@@ -110,7 +110,7 @@ export const words = {
     reminders: /** @type {Record<string, string>} */ ({ 'no-front': 'No front view yet: widths across show only from the front.', 'no-side': 'No side view yet: lengths along the back show only from the side.', 'no-view': 'No reading says from which side it was taken. A side and a front view are both needed.', 'one-view': 'Some parts were measured from one side only; they are marked below.' }),
     measure: (/** @type {string} */ name) => `Measure the ${name.toLowerCase()}`, count: 'Count with the needle', marks: 'Marks', ruler: 'Ruler',
     pieces: 'Pieces of wool', piece_name: (/** @type {number} */ n) => `Piece ${n}`, piece_facts: (/** @type {number} */ readings, /** @type {number} */ checks) => `${count(readings, 'reading', 'readings')}, ${count(checks, 'check', 'checks')}`, no_pieces: 'Once there is wool to hold against the animal, measure it here.', add_piece: 'New piece',
-    parts: 'Parts', part_one: 'part', part_many: 'parts', readings: 'Readings', readings_count: (/** @type {number} */ n, /** @type {number} */ off) => (off ? `${n}, ${count(off, 'disagrees', 'disagree')}` : String(n)), one_view: 'Seen from one side only', calculator: 'Ratio calculator',
+    parts: 'Parts', part_one: 'part', part_many: 'parts', readings: 'Readings', readings_count: (/** @type {number} */ n, /** @type {number} */ off) => (off ? `${n}, ${count(off, 'disagrees', 'disagree')}` : String(n)), one_view: 'From one side only', the_unit: 'the unit', calculator: 'Ratio calculator',
     rename: 'Name and size', export: 'Save to a file', bin: 'Put in the bin', binned: (/** @type {string} */ name) => `${name} is in the bin.`,
   },
   size: { title: 'Name and finished size', name: 'Name', size: 'Finished size', example: '18 cm', part: 'of which part' },

@@ -54,6 +54,7 @@ export function open(stage) {
   function stripText(strip) {
     const part = seen.parts.find((/** @type {any} */ one) => one.id === (strip.part ?? strip.id));
     const figures = part?.in_unit;
+    if (part?.id === seen.unit) return w.the_unit;
     return figures ? `${num(figures.ratio, 2)} ± ${num(figures.u, 2)}` : '';
   }
 
@@ -82,11 +83,14 @@ export function open(stage) {
       const href = `#/count?project=${id}&of=subject&unit=${step.in}&part=${step.part}`;
       return html`<div class="card look"><h2>${w.next(partName(step.part))}</h2><p>${w.next_why[/** @type {'unread'} */ (step.why)] ?? ''}</p><a class="btn go full" href=${href}>${w.next_count(partName(step.part), partName(step.in))}</a>${reminders()}</div>`;
     }
-    return seen.reminders?.length ? html`<div class="card look">${reminders()}</div>` : nothing;
+    return missingViews().length ? html`<div class="card look">${reminders()}</div>` : nothing;
   }
 
+  /** A side and a front are both needed; parts seen from one only are marked in the list. */
+  const missingViews = () => seen.reminders.filter((/** @type {string} */ one) => one !== 'one-view');
+
   function reminders() {
-    return (seen.reminders ?? []).map((/** @type {any} */ one) => html`<p class="reminder">${icon('look', 20)}<span>${w.reminders[one] ?? one}</span></p>`);
+    return missingViews().map((/** @type {any} */ one) => html`<p class="reminder">${icon('look', 20)}<span>${w.reminders[one] ?? one}</span></p>`);
   }
 
   function measure() {
@@ -107,7 +111,7 @@ export function open(stage) {
     return html`<ul class="list">
       <li><a class="item" href=${`#/parts/${id}`}><b>${w.parts}</b><span class="end">${count(seen.parts.length, w.part_one, w.part_many)}</span></a></li>
       <li><a class="item" href=${`#/readings/${id}`}><b>${w.readings}</b><span class="end">${w.readings_count(seen.reading_count, seen.disagree?.length ?? 0)}</span></a></li>
-      ${oneView.length ? html`<li class="item static"><b>${w.one_view}</b><span class="end">${cap(listed(oneView.map((/** @type {any} */ part) => part.name)))}</span></li>` : nothing}
+      ${oneView.length ? html`<li class="item static"><b class="nowrap">${w.one_view}</b><span class="end small">${cap(listed(oneView.map((/** @type {any} */ part) => part.name)))}</span></li>` : nothing}
       <li><a class="item" href=${`#/ratio?project=${id}`}><b>${w.calculator}</b><span class="end">${icon('ratio')}</span></a></li></ul>`;
   }
 
