@@ -169,6 +169,9 @@ func (n *network) readPlace(at string, r Reading, sitting int) error {
 	if err != nil {
 		return err
 	}
+	if !(u >= MinPlaceU) {
+		return fault.New(fault.OutOfRange, at+".u", "%s (%s) has an uncertainty of %v, and no place is read finer than to %s.", at, r.ID, u, fault.Number(MinPlaceU))
+	}
 	n.placings = append(n.placings, placing{r.Place, r.Part, -1, sitting, r.Value, u})
 	return nil
 }

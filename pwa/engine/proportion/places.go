@@ -43,7 +43,6 @@ func (s *solution) place(one *placed, readings []placing) {
 	}
 	g, part := s.index(one.along)
 	var use []reach
-	total := 0.0
 	for _, p := range readings {
 		sitting, joined := s.scaleIn(g, p.sitting)
 		if !joined {
@@ -51,22 +50,41 @@ func (s *solution) place(one *placed, readings []placing) {
 		}
 		length, variance := g.expected(part, sitting)
 		scale := exp(-length)
-		r := reach{sitting: sitting, at: p.value * scale, own: p.u * scale}
-		r.weight = 1 / (float64(r.own*r.own) + float64(float64(r.at*r.at)*variance))
-		total += r.weight
-		use = append(use, r)
+		use = append(use, reach{sitting: sitting, at: p.value * scale, own: p.u * scale, scale: variance})
 	}
 	if len(use) == 0 {
 		one.why = WhyNotJoined
 		return
 	}
-	one.mean(g, part, use, total)
+	one.mean(g, part, use)
 }
 
 // reach is one reading of a place, as a fraction of its part.
 type reach struct {
-	sitting         int
-	at, own, weight float64
+	sitting        int
+	at, own, scale float64 // own is u of the value alone, scale the variance of ln(part in its sitting)
+	weight         float64 // its share of the mean
+}
+
+// weigh shares the mean out by 1/variance. All readings take the part's and the scale's
+// variance at one and the same fraction, or the smaller of two would weigh more for no
+// other reason than that it is smaller.
+func weigh(use []reach) (total float64) {
+	at, weights := 0.0, 0.0
+	for _, r := range use {
+		weight := 1 / float64(r.own*r.own)
+		at, weights = at+float64(weight*r.at), weights+weight
+	}
+	at /= weights
+	for i := range use {
+		r := &use[i]
+		r.weight = 1 / (float64(r.own*r.own) + float64(at*at*r.scale))
+		total += r.weight
+	}
+	for i := range use {
+		use[i].weight /= total
+	}
+	return total
 }
 
 // scaleIn is a sitting's index within a group; -1 for a ruler in a group that has mm.
@@ -78,21 +96,21 @@ func (s *solution) scaleIn(g *group, sitting int) (int, bool) {
 	return i, known
 }
 
-func (one *placed) mean(g *group, part int, use []reach, total float64) {
+func (one *placed) mean(g *group, part int, use []reach) {
+	total := weigh(use)
 	for _, r := range use {
-		one.at += float64(r.weight / total * r.at)
+		one.at += float64(r.weight * r.at)
 	}
 	own, chi2 := 0.0, 0.0
 	lever := make([]float64, len(g.at)+1) // how much each sitting's scale moves the mean; the last is the ruler's
 	for _, r := range use {
-		share := r.weight / total
-		own += float64(share * r.own * share * r.own)
-		chi2 += float64(r.weight * float64((r.at-one.at)*(r.at-one.at)))
+		own += float64(r.weight * r.own * r.weight * r.own)
+		chi2 += float64(total * r.weight * (r.at - one.at) * (r.at - one.at))
 		i := r.sitting
 		if i < 0 {
 			i = len(g.at)
 		}
-		lever[i] += float64(share * r.at)
+		lever[i] += float64(r.weight * r.at)
 	}
 	one.known = true
 	one.u = math.Sqrt(own + g.shared(part, lever))

@@ -34,6 +34,8 @@ const (
 	// MinShare and MaxShare bound u/value of a reading of a part.
 	MinShare = 1e-5
 	MaxShare = 10
+	// MinPlaceU is the least u of a reading of a place, in the scale of its sitting.
+	MinPlaceU = 1e-6
 )
 
 // Sitting is a set of readings that share one scale: one hold of the needle, one
