@@ -55,7 +55,7 @@ export function open(stage) {
 
   function list() {
     return html`<section><h2 class="unseen">${w.list}</h2><ul class="list">${[...seen.checks].reverse().map((check) => html`<li class=${check.struck ? 'item still struck-out' : 'item still'}>
-      <span><b>${check.struck ? w.struck : w.number(check.number)}</b> <span class="sub small">${day(check.made)}</span><br>
+      <span><b>${check.struck ? w.struck : w.number(check.number)}</b> <span class="sub small nowrap">${day(check.made)}</span><br>
         <span>${check.trouble ? w.trouble : w.result(check.out, check.right, check.too_rough)}</span><br>
         <span class="sub small">${check.scale.mode === 'keep' && check.scale.name ? w.keeping(check.scale.name) : w.scales[check.scale.mode]}, ${w.within(check.tolerance)}</span></span>
       <button class="btn end" aria-label=${check.struck ? w.back_label : w.strike_label(check.number)} @click=${() => strike(check.id, !check.struck)}>${icon(check.struck ? 'undo' : 'strike', 20)}${check.struck ? words.put_back : w.strike}</button></li>`)}</ul></section>`;
