@@ -116,7 +116,7 @@ export const words = {
   size: { title: 'Name and finished size', name: 'Name', size: 'Finished size', example: '18 cm', part: 'of which part' },
   verdict: {
     title: 'Piece', sub: (/** @type {string} */ piece, /** @type {string} */ name) => `${piece} beside the ${name.toLowerCase()}`, sub_new: (/** @type {string} */ name) => `to be made like the ${name.toLowerCase()}`,
-    to_change: (/** @type {number} */ n) => (n === 1 ? 'One part to change' : `${numberWords[n] ?? n} parts to change`), all_right: 'In proportion', too_rough_title: 'Too rough to tell',
+    to_change: (/** @type {number} */ n) => (n === 1 ? 'One part to change' : `${numberWords[n] ?? n} parts to change`), to_move: (/** @type {number} */ n) => (n === 1 ? 'One place to move' : `${numberWords[n] ?? n} places to move`), not_compared: 'Not compared yet', all_right: 'In proportion', too_rough_title: 'Too rough to tell',
     scale_label: 'What fixes the scale', at_size: (/** @type {string} */ typed) => `At ${typed}`, at_size_none: 'At size', keep_part: 'Keep a part', keep_this: (/** @type {string} */ name) => (name ? `Keep ${name.toLowerCase()}` : 'Keep a part'), least_work: 'Least work', pick: 'Which part are you happy with?',
     scale_notes: { size: 'Against the finished size. Everything is judged as it should end up.', keep: 'Against the part you keep. The rest follows it.', 'least-work': 'At the size that asks for the least felting; taking away counts three times as much as adding.' },
     nominal: 'The millimetres hold if the finished size does: no ruler has been on this piece.',
@@ -133,7 +133,7 @@ export const words = {
     place_is: (/** @type {string} */ piece, /** @type {string} */ subject, /** @type {string} */ part) => `At ${piece} of the ${part?.toLowerCase() ?? 'part'}; on the animal at ${subject}.`,
     right: 'Right', overview: (/** @type {string} */ name) => `The ${name.toLowerCase()} at this scale`, overview_label: 'Each part of the animal as a bar, to one scale', unknown: (/** @type {number} */ n) => `${count(n, 'part', 'parts')} not compared`,
     whys: /** @type {Record<string, string>} */ ({ 'not-read-on-subject': 'no reading on the animal yet', 'not-read-on-piece': 'no reading on this piece yet', 'not-joined': 'no chain of readings reaches it', 'no-millimetres': 'a ruler reading is needed for this scale' }),
-    checks: 'Checks kept', readings: 'Readings of this piece', care: 'Eyes on the needle, straight in and straight out, finger guards on.', care_more: 'Cautions', count: 'Count', ruler: 'Ruler', marks: 'Marks', keep_check: (/** @type {number} */ n) => `Keep this as check ${n}`, check_kept: (/** @type {number} */ n) => `Check ${n} is kept. What you measure from now on replaces it, part by part.`,
+    checks: 'Checks kept', readings: 'Readings of this piece', care: 'Eyes on the needle, straight in and straight out, finger guards on.', care_more: 'Cautions', count: 'Count the wool', count_again: 'Count again', ruler: 'Lay a ruler on it', marks: 'Marks on the glass', keep_check: (/** @type {number} */ n) => `Keep as check ${n}`, check_kept: (/** @type {number} */ n) => `Check ${n} is kept. What you measure from now on replaces it, part by part.`,
     begin: 'Measure the wool', begin_hint: (/** @type {string} */ name) => `Count the same parts on your piece as on the ${name.toLowerCase()}, or lay a ruler on it. One ruler reading turns every answer into millimetres.`,
   },
   care: {

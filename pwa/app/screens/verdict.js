@@ -47,22 +47,29 @@ export function open(stage) {
     if (busy) return;
     busy = true;
     try {
-      await ask('keepCheck', { piece, scale: seen.scale_used ?? seen.scale, tolerance: seen.tolerance });
-      stage.tell(w.check_kept((seen.checks ?? 0) + 1));
+      await ask('keepCheck', { piece, scale: seen.scale_used, tolerance: seen.tolerance });
+      stage.tell(w.check_kept(seen.checks + 1));
     } catch (error) { stage.trouble(error); } finally { busy = false; }
   }
 
-  const sorted = () => [...(seen.parts ?? [])].sort((a, b) => order[a.verdict] - order[b.verdict]);
-  const of = (/** @type {string} */ verdict) => (seen.parts ?? []).filter((/** @type {any} */ part) => part.verdict === verdict);
-  const toChange = () => [...of('add'), ...of('take-in')].length + (seen.places ?? []).filter((/** @type {any} */ place) => place.verdict === 'move').length;
+  const sorted = () => [...seen.parts].sort((a, b) => order[a.verdict] - order[b.verdict]);
+  const of = (/** @type {string} */ verdict) => seen.parts.filter((/** @type {any} */ part) => part.verdict === verdict);
+  const moving = () => seen.places.filter((/** @type {any} */ place) => place.verdict === 'move').length;
+
+  function title() {
+    const parts = [...of('add'), ...of('take-in')].length;
+    if (parts) return w.to_change(parts);
+    if (moving()) return w.to_move(moving());
+    if (of('too-rough').length) return w.too_rough_title;
+    return of('right').length ? w.all_right : w.not_compared;
+  }
 
   function view() {
-    if (!seen.parts?.some((/** @type {any} */ part) => part.verdict !== 'unknown')) return nothingYet();
-    const n = toChange();
+    if (!seen.modes.length) return nothingYet();
     return html`
-      <div class="head"><h1 tabindex="-1">${n === 0 ? (of('too-rough').length ? w.too_rough_title : w.all_right) : w.to_change(n)}</h1><p class="sub">${w.sub(seen.piece.name, seen.project.name)}</p></div>
+      <div class="head"><h1 tabindex="-1">${title()}</h1><p class="sub">${w.sub(seen.piece.name, seen.project.name)}</p></div>
       <div class="columns">
-        <div class="stack">${scales()}${sorted().filter((part) => ['add', 'take-in', 'too-rough'].includes(part.verdict)).map(partCard)}${(seen.places ?? []).filter((/** @type {any} */ place) => place.verdict !== 'unknown').map(placeCard)}</div>
+        <div class="stack">${scales()}${sorted().filter((part) => ['add', 'take-in', 'too-rough'].includes(part.verdict)).map(partCard)}${seen.places.filter((/** @type {any} */ place) => place.verdict !== 'unknown').map(placeCard)}</div>
         <div class="stack stick">${right()}${overview()}${unknown()}${more()}</div>
       </div>
       ${foot()}`;
@@ -135,28 +142,26 @@ export function open(stage) {
 
   function unknown() {
     const list = of('unknown');
-    return list.length ? html`<details class="card"><summary>${w.unknown(list.length)}</summary><ul class="plain">${list.map((/** @type {any} */ part) => html`<li><b>${cap(part.name)}</b>: ${w.whys[/** @type {'not-joined'} */ (part.why)] ?? ''}</li>`)}</ul></details>` : nothing;
+    return list.length ? html`<details class="card" ?open=${!of('right').length}><summary>${w.unknown(list.length)}</summary><ul class="plain">${list.map((/** @type {any} */ part) => html`<li><b>${cap(part.name)}</b>: ${w.whys[/** @type {'not-joined'} */ (part.why)] ?? ''}</li>`)}</ul></details>` : nothing;
   }
 
   function more() {
-    return html`<ul class="list"><li><a class="item" href=${`#/checks/${project}/${piece}`}><b>${w.checks}</b><span class="end">${num(seen.checks ?? 0, 0)}</span></a></li>
+    return html`<ul class="list"><li><a class="item" href=${to('ruler')}>${icon('ruler', 22)}<b>${w.ruler}</b></a></li><li><a class="item" href=${to('marks')}>${icon('marks', 22)}<b>${w.marks}</b></a></li>
+      <li><a class="item" href=${`#/checks/${project}/${piece}`}><b>${w.checks}</b><span class="end">${num(seen.checks, 0)}</span></a></li>
       <li><a class="item" href=${`#/readings/${project}?of=${piece}`}><b>${w.readings}</b><span class="end">${icon('more')}</span></a></li></ul>
       <p class="care small">${icon('look', 20)}<span>${w.care} <a href=${`#/care?back=${encodeURIComponent(location.hash)}`}>${w.care_more}</a></span></p>`;
   }
 
-  function foot() {
-    return html`<div class="foot">${measuring()}<button class="btn go full" data-testid="keep-check" ?disabled=${busy} @click=${keep}>${w.keep_check((seen.checks ?? 0) + 1)}</button></div>`;
-  }
+  const to = (/** @type {string} */ screen) => `#/${screen}?project=${project}&of=${piece}`;
 
-  function measuring() {
-    const to = (/** @type {string} */ screen) => `#/${screen}?project=${project}&of=${piece}`;
-    return html`<div class="three"><a class="btn" data-testid="count-piece" href=${to('count')}>${icon('needle', 22)}${w.count}</a><a class="btn" href=${to('ruler')}>${icon('ruler', 22)}${w.ruler}</a><a class="btn" href=${to('marks')}>${icon('marks', 22)}${w.marks}</a></div>`;
+  function foot() {
+    return html`<div class="foot pair"><a class="btn" data-testid="count-piece" href=${to('count')}>${icon('needle', 22)}${w.count_again}</a><button class="btn go" data-testid="keep-check" ?disabled=${busy} @click=${keep}>${w.keep_check(seen.checks + 1)}</button></div>`;
   }
 
   /** A piece with nothing to compare yet is told how to begin. */
   function nothingYet() {
     return html`<div class="head"><h1 tabindex="-1">${seen.piece.name}</h1><p class="sub">${w.sub_new(seen.project.name)}</p></div>
-      <div class="stack narrow"><div class="card look"><h2>${w.begin}</h2><p>${w.begin_hint(seen.project.name)}</p></div>${measuring()}${unknown()}</div>`;
+      <div class="stack narrow"><div class="card look"><h2>${w.begin}</h2><p>${w.begin_hint(seen.project.name)}</p></div><a class="btn go full" data-testid="count-piece" href=${to('count')}>${icon('needle', 22)}${w.count}</a><div class="pair"><a class="btn" href=${to('ruler')}>${icon('ruler', 22)}${w.ruler}</a><a class="btn" href=${to('marks')}>${icon('marks', 22)}${w.marks}</a></div>${unknown()}</div>`;
   }
 
   return { get title() { return seen?.piece?.name ?? w.title; }, get back() { return { href: `#/project/${project}`, text: seen?.project?.name ?? words.back }; }, load, view };
