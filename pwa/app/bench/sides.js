@@ -97,6 +97,22 @@ export async function lengths(mm, own) {
   return mm.map((one) => (one === null || one === undefined ? null : texts[next++]));
 }
 
+/**
+ * The readings that the others contradict, as a person can strike them out. The engine may name the mark of the unit, which nobody
+ * wrote down: then it is the one thing counted in that hold, or the hold itself.
+ * @param {{reading: string, part: string, sitting: string, times_u: number}[] | undefined} disagree  @param {BookReading[]} readings  @param {Book} book
+ * @returns {{reading: string | null, part: string, name: string, sitting: string, times_u: number}[]}
+ */
+export function contradicted(disagree, readings, book) {
+  const all = (disagree ?? []).map((one) => {
+    const counted = one.reading.startsWith('mark-') ? readings.filter((r) => r.sitting === one.sitting) : [];
+    const reading = !one.reading.startsWith('mark-') ? one.reading : counted.length === 1 ? counted[0].id : null;
+    const part = counted.length === 1 ? counted[0].part : one.part;
+    return { ...one, reading, part, name: book.part.get(part)?.name ?? '' };
+  });
+  return all.filter((one, i) => all.findIndex((other) => other.reading === one.reading && other.sitting === one.sitting) === i);
+}
+
 /** Puts names where the engine, which knows only ids, wrote those. @param {string} text  @param {Book} book */
 export function named(text, book) {
   return text.replace(/(mark-)?[a-z2-7]{16}/g, (id) => {

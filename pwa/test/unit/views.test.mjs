@@ -100,15 +100,24 @@ test('a new project says what to begin with, and a part read apart what would jo
     return methods.keepReading({ sitting: id, part, value, denominator: 4 });
   };
   await sitting(ids[0], ids[1], 2);
-  await sitting(ids[2], ids[3], 3);
+  await sitting(ids[2], ids[3], 1.25);
   const apart = await view('project', { id: project });
   assert.equal(apart.groups.length, 2);
   assert.equal(apart.next.why, 'join');
   assert.deepEqual(apart.reminders, ['no-front', 'one-view']);
-  const { id: wrong } = await sitting(ids[0], ids[1], 40);
-  await sitting(ids[0], ids[1], 2);
+  // Two holds that agree and a third in which one of three parts is far out.
+  const hold = async (...values) => {
+    const { id } = await methods.startSitting({ project, method: 'sight', unit: ids[0], view: 'side' });
+    const kept = [];
+    for (const [i, value] of values.entries()) kept.push((await methods.keepReading({ sitting: id, part: ids[i + 1], value, denominator: 4 })).id);
+    return kept;
+  };
+  await hold(2, 3, 4);
+  await hold(2, 3.25, 4);
+  const [, wrong] = await hold(2, 6, 4);
   const odd = await view('project', { id: project });
-  assert.deepEqual(odd.disagree.map((d) => d.reading), [wrong]);
+  assert.deepEqual(odd.disagree.map((d) => [d.reading, d.name]), [[wrong, 'c']]);
+  assert.ok(by(odd.parts, 'c').disagree && !by(odd.parts, 'b').disagree);
   assert.ok((await view('readings', { project })).sittings.flatMap((s) => s.readings).find((r) => r.id === wrong).disagrees > 2);
   await methods.strike({ kind: 'reading', id: wrong, struck: true });
   assert.deepEqual((await view('project', { id: project })).disagree, []);

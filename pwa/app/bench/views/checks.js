@@ -20,6 +20,7 @@ export async function checks({ project, piece }) {
   const made = book.pieces.find((p) => p.id === piece) ?? fail('no-such-record', { kind: 'piece', id: piece });
   const kept = book.checks.filter((c) => c.piece === piece);
   const numbers = new Map(kept.filter((c) => !c.struck).map((c, i) => [c.id, i + 1]));
+  /** @type {(Awaited<ReturnType<typeof checkView>> & {number: number})[]} */
   const list = [];
   for (const check of kept.slice(-20)) list.push({ ...await checkView(book, check), number: numbers.get(check.id) ?? 0 });
   const parts = book.parts.flatMap((p) => {

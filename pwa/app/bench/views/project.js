@@ -8,7 +8,7 @@
 //   places: [{id, name, part, part_name, from, at, u, n}], pieces: [{id, name, made, readings: n, checks: n}],
 //   sittings: [{id, of, method, unit, unit_name, view, made, struck, readings: [ids]}] of the subject, reading_count: n living,
 //   groups: [[part ids]], joins: [{part, in}], next: {part, in, why: 'first'|'unread'|'join'|'rough'}|null,
-//   reminders: ['no-view'|'no-side'|'no-front'|'one-view'], disagree: [{reading, part, name, sitting, times_u}],
+//   reminders: ['no-view'|'no-side'|'no-front'|'one-view'], disagree: [{reading: id|null for a whole hold of the needle, part, name, sitting, times_u}],
 //   apart: [{kind, id, name, field, answers: [{value, text}], now}],
 //   trouble: {code, text, at, params}|null       why the engine could say nothing; all that was entered is here all the same
 // }
@@ -16,7 +16,7 @@ import { bookOf, livingOf } from '../book.js';
 import { plain } from '../codes.js';
 import { call } from '../engine.js';
 import { settings } from '../settings.js';
-import { about, lengths, side, sizeOf, toleranceOf, unitOf } from '../sides.js';
+import { about, contradicted, lengths, side, sizeOf, toleranceOf, unitOf } from '../sides.js';
 import { ofProject } from '../store.js';
 
 /** @typedef {import('../book.js').Book} Book  @typedef {import('../book.js').BookReading} BookReading  @typedef {import('../book.js').Apart} Apart
@@ -33,7 +33,9 @@ export async function project({ id, unit: asked }) {
   const ratio = (/** @type {string} */ of, /** @type {string | null} */ to) => answer?.ratios?.find((r) => r.of === of && r.to === to) ?? null;
   const mm = book.parts.map((p) => { const r = ratio(p.id, size?.part ?? null); return size && r && r.ratio !== null ? r.ratio * size.mm : null; });
   const texts = await lengths([size?.mm, ...mm], own).catch(() => []);
-  const parts = book.parts.map((p, i) => partView(book, p, ratio(p.id, unit), answer, { mm: mm[i], mm_text: texts[i + 1] ?? null }));
+  const disagree = contradicted(answer?.disagree, living, book);
+  const off = new Map(disagree.map((d) => [d.reading, d.times_u]));
+  const parts = book.parts.map((p, i) => partView(book, p, ratio(p.id, unit), answer, off, { mm: mm[i], mm_text: texts[i + 1] ?? null }));
   return {
     id, name: String(book.field('name') ?? ''), animal: String(book.field('animal') ?? 'other'), demo: book.field('demo') === true, made: String(book.field('made') ?? ''),
     binned: Boolean(book.project.gone), unit, unit_name: nameOf(book, unit), tolerance: toleranceOf(book, own), tolerance_own: /** @type {number | null} */ (book.field('tolerance')),
@@ -52,7 +54,7 @@ export async function project({ id, unit: asked }) {
     })),
     reading_count: living.length, groups: answer?.groups ?? [], joins: answer?.joins ?? [],
     next: next(book, parts, unit, answer, toleranceOf(book, own)), reminders: reminders(living, parts),
-    disagree: (answer?.disagree ?? []).map((d) => ({ ...d, name: nameOf(book, d.part) })),
+    disagree,
     apart: apartViews(book), trouble,
   };
 }
@@ -78,12 +80,11 @@ function figuresAt(answer, place) {
   return { at: found?.at ?? null, u: found?.u ?? null };
 }
 
-/** @param {Book} book  @param {import('../book.js').BookPart} part  @param {Proportions['ratios'][number] | null} ratio  @param {Proportions | null} answer  @param {{mm: number | null, mm_text: string | null}} size */
-function partView(book, part, ratio, answer, size) {
+/** @param {Book} book  @param {import('../book.js').BookPart} part  @param {Proportions['ratios'][number] | null} ratio  @param {Proportions | null} answer  @param {Map<string | null, number>} off readings that disagree  @param {{mm: number | null, mm_text: string | null}} size */
+function partView(book, part, ratio, answer, off, size) {
   const all = book.readings.filter((r) => r.part === part.id && r.place === null && r.at.of === 'subject');
   const living = all.filter((r) => !r.struck && !r.at.struck);
   const views = [...new Set(living.flatMap((r) => r.at.view ?? []))].sort();
-  const off = new Map((answer?.disagree ?? []).map((d) => [d.reading, d.times_u]));
   const aliases = [...new Set(all.map((r) => r.raw))].filter((raw) => raw !== part.id);
   return {
     ...part, ...size, aliases, views, one_view_only: views.length === 1,

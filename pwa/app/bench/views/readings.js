@@ -1,6 +1,7 @@
 // readings {project, of?: 'subject'|pieceId} -> {
 //   project: {id, name}, of, piece: {id, name}|null, pieces: [{id, name}],
 //   sittings: [{id, method, view, made, unit, unit_name, arm_mm, struck, covered: a kept check rests on it,
+//     disagrees: times its uncertainty when the whole hold disagrees|null,
 //     readings: [{id, part, name, place: id|null, place_name, value, denominator, typed, struck, mark, replaced: a later check's reading stands for it,
 //                 disagrees: times its uncertainty|null}]}]    newest first
 //   trouble: {code, text}|null   when the engine could not say which disagree
@@ -8,7 +9,7 @@
 import { bookOf, isMark, livingOf, pieceReadings } from '../book.js';
 import { fail, plain } from '../codes.js';
 import { call } from '../engine.js';
-import { about, side } from '../sides.js';
+import { about, contradicted, side } from '../sides.js';
 import { ofProject } from '../store.js';
 
 /** @param {{project: string, of?: string}} what */
@@ -18,10 +19,10 @@ export async function readings({ project, of = 'subject' }) {
   const counting = of === 'subject' ? livingOf(book, of) : pieceReadings(book, of);
   const counts = new Set(counting.map((r) => r.id));
   const covered = new Set(book.checks.filter((c) => c.piece === of && !c.struck).flatMap((c) => c.sittings));
-  const { off, trouble } = await disagreeing(book, counting);
+  const { off, holds, trouble } = await disagreeing(book, counting);
   const sittings = book.sittings.filter((s) => s.of === of).reverse().map((s) => ({
     id: s.id, method: s.method, view: s.view, made: s.made, unit: book.root(s.unit), unit_name: book.part.get(book.root(s.unit) ?? '')?.name ?? '', arm_mm: s.arm_mm,
-    struck: s.struck, covered: covered.has(s.id),
+    struck: s.struck, covered: covered.has(s.id), disagrees: holds.get(s.id) ?? null,
     readings: book.readings.filter((r) => r.sitting === s.id).map((r) => ({
       id: r.id, part: r.part, name: book.part.get(r.part)?.name ?? '', place: r.place, place_name: book.places.find((p) => p.id === r.place)?.name ?? '',
       value: r.value, denominator: r.denominator, typed: r.typed, struck: r.struck, mark: isMark(r, book),
@@ -34,13 +35,20 @@ export async function readings({ project, of = 'subject' }) {
   };
 }
 
-/** @param {import('../book.js').Book} book  @param {import('../book.js').BookReading[]} counting @returns {Promise<{off: Map<string, number>, trouble: ReturnType<typeof plain> | null}>} */
+/** Which readings, and which whole holds, the others contradict. @param {import('../book.js').Book} book  @param {import('../book.js').BookReading[]} counting */
 async function disagreeing(book, counting) {
-  if (!counting.length) return { off: new Map(), trouble: null };
+  /** @type {Map<string, number>} */
+  const off = new Map();
+  /** @type {Map<string, number>} */
+  const holds = new Map();
+  if (!counting.length) return { off, holds, trouble: null };
   try {
     const { disagree } = await about(book, () => call('proportions', { ...side(counting, book), ratios: [] }));
-    return { off: new Map((disagree ?? []).map((d) => [d.reading, d.times_u])), trouble: null };
+    for (const one of contradicted(disagree, counting, book)) {
+      if (one.reading) off.set(one.reading, one.times_u); else holds.set(one.sitting, one.times_u);
+    }
+    return { off, holds, trouble: null };
   } catch (error) {
-    return { off: new Map(), trouble: plain(error) };
+    return { off, holds, trouble: plain(error) };
   }
 }

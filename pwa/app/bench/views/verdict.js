@@ -1,7 +1,7 @@
 // verdict {project, piece, scale?: {mode: 'size'|'keep'|'least-work', part?}} -> {
 //   project: {id, name, animal, size: {part, mm, typed}|null}, piece: {id, name, made}, tolerance, checks: n kept,
 //   scale: {mode, part, name: of the part|''}, scale_used: the whole scale, for keepCheck; factor, factor_u
-//   modes: [{mode, part, name, on: bool, why: code when it cannot be|'', add_text, take_text, work_text: add and take together|null, cost}]   size, keep, least-work
+//   modes: [{mode, part, name, on: bool, why: '' or why it cannot be: 'no-size', 'no-millimetres' (no ruler on the piece), or an error's code, add_text, take_text, work_text: add and take together|null, cost}]   size, keep, least-work
 //   mm_nominal: bool, parts: [{part, name, axis, verdict: 'add'|'take-in'|'right'|'too-rough'|'unknown', why, amount_mm, amount_text, amount_ratio,
 //     each_side_mm, each_side_text (widths only), target_mm, target_text, piece_mm, piece_text, u_mm, u_text, ratio_subject, ratio_piece, off: (piece/target - 1)|null, off_u,
 //     nailed, repeat: {of, reading, part, name, value}|null,
@@ -90,7 +90,7 @@ async function partViews(book, answer, shares, own) {
       ...p, name: part?.name ?? '', axis: part?.axis ?? 'length', nailed: part?.nailed ?? false,
       amount_text: amount[i], each_side_text: width ? each[i] : null, target_text: target[i], piece_text: now[i], u_text: u[i],
       off: number(p.d) ? Math.expm1(p.d) : null, off_u: number(p.u_d) ? p.u_d : null,
-      repeat: p.repeat ? repeatView(book, p.repeat) : null, strip: strip(p, share), body_share: share === undefined ? null : share / longest,
+      repeat: p.repeat ? repeatView(book, p.repeat, p.part) : null, strip: strip(p, share), body_share: share === undefined ? null : share / longest,
     };
   }).sort((a, b) => (order.get(a.part) ?? 0) - (order.get(b.part) ?? 0));
 }
@@ -106,10 +106,11 @@ function strip(p, inUnits) {
   return { target: 1 / longer, piece: off / longer, u: (off / longer) * (p.u_d_widened ?? p.u_d ?? 0), unit: inUnits ? 1 / longer / inUnits : 0 };
 }
 
-/** @param {Book} book  @param {{of: string, reading: string, part: string}} repeat */
-function repeatView(book, repeat) {
+/** The reading to take once more. A mark of the unit cannot be taken again by itself: then the part itself, in a new hold. @param {Book} book  @param {{of: string, reading: string, part: string}} repeat  @param {string} rough the part that is too rough to tell */
+function repeatView(book, repeat, rough) {
   const reading = book.readings.find((r) => r.id === repeat.reading);
-  return { ...repeat, name: name(book, repeat.part), value: reading?.typed ?? reading?.value ?? null };
+  const part = reading ? repeat.part : rough;
+  return { ...repeat, part, name: name(book, part), value: reading?.typed ?? reading?.value ?? null };
 }
 
 /** @param {Book} book  @param {Compared} answer  @param {Settings} own */
@@ -128,20 +129,21 @@ async function modeViews(book, wool, own, question, answer) {
   for (const mode of ['size', 'keep', 'least-work']) {
     const now = question.scale.mode === mode;
     const scale = now ? question.scale : scaleOf(book, wool, own, { mode, ...(mode === 'keep' ? { part: keepable(book, wool) } : {}) });
-    views.push(await modeView(book, mode, scale, now, now ? answer : question, own));
+    views.push(await modeView(book, wool, mode, scale, now, now ? answer : question, own));
   }
   return views;
 }
 
-/** @param {Book} book  @param {string} mode  @param {any} scale  @param {boolean} on  @param {Compared | Question} asked  @param {Settings} own */
-async function modeView(book, mode, scale, on, asked, own) {
+/** @param {Book} book  @param {import('../book.js').BookReading[]} wool  @param {string} mode  @param {any} scale  @param {boolean} on  @param {Compared | Question} asked  @param {Settings} own */
+async function modeView(book, wool, mode, scale, on, asked, own) {
+  const ruled = wool.some((r) => r.at.method === 'ruler');
   const base = { mode, part: scale.part ?? null, name: name(book, scale.part), on };
   if (scale.mode !== mode) return { ...base, part: null, name: '', why: 'no-size', add_text: null, take_text: null, work_text: null, cost: null };
   try {
     const { work } = on ? /** @type {Compared} */ (asked) : await call('compare', { .../** @type {Question} */ (asked), scale });
-    const known = number(work?.add_mm) && number(work?.take_mm);
-    const [add_text, take_text, work_text] = await lengths(known ? [work.add_mm, work.take_mm, work.add_mm + work.take_mm] : [null, null, null], own);
-    return { ...base, why: '', add_text, take_text, work_text, cost: work?.cost ?? null };
+    const both = number(work.add_mm) && number(work.take_mm) ? work.add_mm + work.take_mm : null;
+    const [add_text, take_text, work_text] = await lengths([work.add_mm, work.take_mm, both], own);
+    return { ...base, why: mode === 'size' && !ruled ? 'no-millimetres' : '', add_text, take_text, work_text, cost: work.cost };
   } catch (error) {
     return { ...base, why: plain(error).code, add_text: null, take_text: null, work_text: null, cost: null };
   }
