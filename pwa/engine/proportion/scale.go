@@ -1,6 +1,7 @@
 package proportion
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -151,28 +152,28 @@ func (c *comparison) block() []both {
 }
 
 // quantile is the part at which, going up by d, cost/(1+cost) of all weight is reached:
-// raising the scale past it would add more than the taking in it saves is worth.
+// raising the scale past it would add more than the taking in it saves is worth. Of parts
+// with one and the same d it is the first.
 func quantile(parts []both, cost float64) both {
 	sorted := slices.Clone(parts)
-	slices.SortStableFunc(sorted, func(a, b both) int {
-		switch {
-		case a.d < b.d:
-			return -1
-		case a.d > b.d:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(sorted, func(a, b both) int { return cmp.Compare(a.d, b.d) })
 	total, below := 0.0, 0.0
 	for _, b := range sorted {
 		total += b.weight
 	}
-	for _, b := range sorted {
+	at := len(sorted) - 1
+	for i, b := range sorted {
 		if below += b.weight; below >= total*cost/(1+cost)*(1-1e-12) {
+			at = i
+			break
+		}
+	}
+	for _, b := range parts {
+		if math.Abs(b.d-sorted[at].d) < noise {
 			return b
 		}
 	}
-	return sorted[len(sorted)-1]
+	return sorted[at]
 }
 
 // fixMean takes the weighted mean of several parts for the scale.

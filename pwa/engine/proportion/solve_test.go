@@ -220,3 +220,11 @@ func TestPlacesAgainstSimulation(t *testing.T) {
 	near(t, "mean", mean, 0.4, 0.001)
 	near(t, "u over scatter", told/n/math.Sqrt(squares/n-mean*mean), 1, 0.04) // 4000 tell a scatter to 1.1 %
 }
+
+func TestTidy(t *testing.T) {
+	for x, want := range map[float64]float64{2.4999999999999996: 2.5, 1. / 3: 0.333333333333, 1e-300: 1e-300, -7.7000000000000002: -7.7, 0: 0} {
+		if got := tidy(x); got != want {
+			t.Errorf("tidy(%v): %v, want %v", x, got, want)
+		}
+	}
+}
