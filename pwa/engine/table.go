@@ -5,6 +5,7 @@ import (
 	"needlesight/pwa/engine/proportion"
 	"needlesight/pwa/engine/ratio"
 	"needlesight/pwa/engine/sight"
+	"needlesight/pwa/engine/workings"
 )
 
 // table is every method, sorted by name. It is never changed.
@@ -17,4 +18,5 @@ var table = sorted(
 	method("ratio", "Works out the fourth of two lengths on the subject and two on the piece, or compares their ratios.", ratio.Calculate),
 	method("sight", "Gives the value and uncertainty of a count of units along a needle.", sight.Count),
 	method("sight-advice", "Works out what a bent arm, a tilted needle and a near part do to a reading.", sight.Advice),
+	method("workings", "Writes the sum behind the verdict on one part, as on paper.", workings.Lines),
 )
