@@ -317,3 +317,28 @@ func TestPlacesCompared(t *testing.T) {
 		}
 	}
 }
+
+// Where several parts lie at the quantile, the scale rests on the one read best, whatever
+// it is called: names are no reason for a rougher verdict.
+func TestTieAtTheQuantile(t *testing.T) {
+	for _, best := range []string{"a", "b", "c"} {
+		side := func(sitting string) Side {
+			s := Side{Sittings: []Sitting{{ID: sitting, Method: Sight}}}
+			for i, part := range []string{"a", "b", "c"} {
+				u := 0.1
+				if part == best {
+					u = 0.01
+				}
+				s.Readings = append(s.Readings, Reading{ID: sitting + part, Sitting: sitting, Part: part, Value: float64(i + 1), U: &u})
+			}
+			return s
+		}
+		answer, err := Compare(CompareRequest{Subject: side("s"), Piece: side("p"), Scale: Scale{Mode: LeastWork}, Tolerance: 0.04})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if answer.Scale.Part != best {
+			t.Errorf("the scale rests on %q, and %q was read best", answer.Scale.Part, best)
+		}
+	}
+}

@@ -92,6 +92,7 @@ type both struct {
 	i, j   int     // within the subject's and the piece's group
 	d      float64 // ln piece - ln subject
 	weight float64
+	sure   float64 // the inverse variance of d by the part's own readings
 }
 
 // fixLeast keeps the part at the quantile, or takes the mean of the parts nailed down.
@@ -103,7 +104,7 @@ func (c *comparison) fixLeast() {
 	var nailed []both
 	for _, b := range parts {
 		if c.nailed[b.name] {
-			b.weight = 1 / (1/c.s.own[b.i] + 1/c.p.own[b.j])
+			b.weight = b.sure
 			nailed = append(nailed, b)
 		}
 	}
@@ -136,7 +137,7 @@ func (c *comparison) block() []both {
 		if blocks[at] == nil {
 			pairs = append(pairs, at)
 		}
-		blocks[at] = append(blocks[at], both{name, i, j, p.size[j] - s.size[i], exp(s.size[i])})
+		blocks[at] = append(blocks[at], both{name, i, j, p.size[j] - s.size[i], exp(s.size[i]), 1 / (1/s.own[i] + 1/p.own[j])})
 		if c.nailed[name] {
 			nails[at]++
 		}
@@ -153,7 +154,8 @@ func (c *comparison) block() []both {
 
 // quantile is the part at which, going up by d, cost/(1+cost) of all weight is reached:
 // raising the scale past it would add more than the taking in it saves is worth. Of parts
-// with one and the same d it is the first.
+// with one and the same d it is the one read most surely, which leaves the others' verdicts
+// least rough.
 func quantile(parts []both, cost float64) both {
 	sorted := slices.Clone(parts)
 	slices.SortStableFunc(sorted, func(a, b both) int { return cmp.Compare(a.d, b.d) })
@@ -168,12 +170,13 @@ func quantile(parts []both, cost float64) both {
 			break
 		}
 	}
+	best := sorted[at]
 	for _, b := range parts {
-		if math.Abs(b.d-sorted[at].d) < noise {
-			return b
+		if math.Abs(b.d-sorted[at].d) < noise && b.sure > best.sure {
+			best = b
 		}
 	}
-	return sorted[at]
+	return best
 }
 
 // fixMean takes the weighted mean of several parts for the scale.
