@@ -7,6 +7,6 @@ import { openPiece } from './verdict.js';
 /** @param {{project: string, piece: string, scale?: {mode: string, part?: string, mm?: number}, part: string}} what */
 export async function workings({ project, piece, scale, part }) {
   const { book, own, question } = await openPiece(project, piece, scale);
-  const { lines } = await about(book, () => call('workings', { ...question, part, unit: own.unit, ...(own.unit === 'in' ? { denominator: own.inch } : {}) }));
+  const { lines } = await about(book, () => call('workings', { ...question, part, axis: book.part.get(part)?.axis, unit: own.unit, ...(own.unit === 'in' ? { denominator: own.inch } : {}) }));
   return { lines: lines.map((line) => named(line, book)) };
 }
