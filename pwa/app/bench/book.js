@@ -46,7 +46,7 @@ export function bookOf(records, id) {
   const part = new Map(parts.map((p) => [p.id, p]));
   const sittings = of('sitting').map(factOf).sort(byStamp);
   const sitting = new Map(sittings.map((s) => [s.id, s]));
-  const places = of('place').filter((rec) => !rec.gone && part.has(root(value(rec, 'part')) ?? ''))
+  const places = of('place').filter((rec) => !rec.gone && part.has(root(value(rec, 'part')) ?? '')).sort((a, b) => byStamp(born(a), born(b)))
     .map((rec) => ({ id: rec.id, name: value(rec, 'name') ?? '', part: /** @type {string} */ (root(value(rec, 'part'))), from: value(rec, 'from') ?? '' }));
   const place = new Set(places.map((p) => p.id));
   const readings = of('reading').map(factOf).flatMap((/** @type {any} */ r) => {
@@ -58,11 +58,14 @@ export function bookOf(records, id) {
     project, parts, part, root, sittings, readings,
     field: (name) => value(project, name),
     places,
-    pieces: of('piece').filter((rec) => !rec.gone).map((rec) => ({ id: rec.id, name: value(rec, 'name') ?? '', made: value(rec, 'made') ?? '', stamp: Object.values(rec.fields)[0][1] })).sort(byStamp),
+    pieces: of('piece').filter((rec) => !rec.gone).map((rec) => ({ id: rec.id, name: value(rec, 'name') ?? '', made: value(rec, 'made') ?? '', ...born(rec) })).sort(byStamp),
     checks: of('check').map(factOf).sort(byStamp),
     apart: records.flatMap(apartIn),
   };
 }
+
+/** When a record was made: the stamp of its first field, which nobody changes. @param {Rec} rec */
+const born = (rec) => ({ stamp: Object.values(rec.fields)[0][1] });
 
 /** @param {Map<string, Rec>} all @returns {(id: string | null) => string | null} */
 function rootIn(all) {
