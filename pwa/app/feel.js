@@ -30,6 +30,7 @@ function sound(kind) {
 
 /** @param {Tick} kind  @param {{sound: boolean, vibration: boolean}} want */
 export function tick(kind, want) {
+  if (navigator.userActivation && !navigator.userActivation.hasBeenActive) return; // browsers refuse both until the page was touched
   try {
     if (want.vibration) navigator.vibrate?.(shakes[kind]);
     if (want.sound) sound(kind);

@@ -1,4 +1,4 @@
-// One sitting of readings with the ruler or with the marks: which part it is now, keeping, the next one by itself, and the list of them all.
+// One sitting of readings, by the needle, the marks or the ruler: which part it is now, keeping, the next one by itself, and the list of them all.
 import { html, nothing } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
 import { tick } from '../feel.js';
@@ -12,19 +12,34 @@ const w = words.entry;
 /**
  * What is measured: a part, or a place along one. A length with no project has no id before its first reading.
  * @typedef {{id: string, name: string, part: string, place: string | null, along: string, view?: string | null, here: {id: string, value: number, denominator: number | null, typed: string | null}[]}} Item
+ *
+ * @typedef {object} Sitting
+ * @property {any} seen                 as the view 'pad' gives it
+ * @property {Item[]} all
+ * @property {Item[]} items             what can be measured here: all but the unit; with no project, what this sitting has
+ * @property {Item | null} at
+ * @property {{id: string, name: string} | null} unit   what a count is counted in
+ * @property {boolean} picking          the unit is being chosen
+ * @property {string | null} sitting
+ * @property {string | null} view
+ * @property {boolean} busy
+ * @property {string[]} names           suggested for a length without one
  */
 
 /**
  * @param {import('../app.js').Stage} stage
- * @param {'marks' | 'ruler'} method
+ * @param {'sight' | 'marks' | 'ruler'} method
  * @param {{entry: () => unknown, restore: (entry: any) => void, clear: () => void}} typing   what is being entered: to draft it, to take it from a draft, to begin anew
  */
 export function sittingOf(stage, method, typing) {
   const project = stage.query.get('project');
   const of = stage.query.get('of') ?? 'subject';
   const draftKey = `${method}:${project ?? ''}:${of}`;
-  /** @type {{seen: any, items: Item[], at: Item | null, sitting: string | null, view: string | null, busy: boolean, names: string[]}} */
-  const me = { seen: null, items: [], at: null, sitting: null, view: null, busy: false, names: [] };
+  /** @type {Sitting} */
+  const me = {
+    seen: null, all: [], at: null, unit: null, sitting: null, view: null, busy: false, picking: false, names: [],
+    get items() { return me.all.filter((item) => item.id !== me.unit?.id && (project || item.here.length)); },
+  };
   const parts = sheet(stage, 'parts', () => w.parts, list);
   const naming = sheet(stage, 'naming', () => w.name_it, nameForm);
 
@@ -36,10 +51,21 @@ export function sittingOf(stage, method, typing) {
     me.sitting = held ? left.sitting : null;
     await look().catch(() => { me.sitting = null; return look(); });
     me.view = left?.view ?? null;
+    if (method === 'sight') findUnit(left, held);
     me.at = me.items.find((item) => item.id === (stage.query.get('part') ?? left?.at?.id)) ?? (!project && left?.at && (held || !left.at.id) ? left.at : null) ?? nextAfter(null);
-    if (left?.over && held) me.at = null;
+    if (left?.over && held || me.picking && !stage.query.get('part') && !left?.at) me.at = null;
     if (left?.entry) typing.restore(left.entry);
-    if (left?.sitting && !held && method === 'marks') stage.tell(w.hold_over);
+    if (left?.sitting && !held && method !== 'ruler') stage.tell(w.hold_over);
+  }
+
+  /** The part the thumb marks: the one of the hold that goes on, the one asked for, the one used last. @param {any} left @param {boolean} held */
+  function findUnit(left, held) {
+    const part = (/** @type {string | undefined} */ id) => me.seen.parts.find((/** @type {any} */ one) => one.id === id) ?? null;
+    if (!project) me.unit = held ? left.unit : { id: '', name: words.pad.loose_unit };
+    else me.unit = part(left?.unit?.id) ?? part(stage.query.get('unit') ?? me.seen.unit);
+    const asked = stage.query.get('part');
+    if (asked && asked === me.unit?.id) me.unit = null;
+    me.picking = Boolean(project) && !held && !(me.unit && (asked || left?.unit));
   }
 
   /** A check that was kept meanwhile rests on the sittings before it: what is measured now belongs to a new one. @param {string} sitting */
@@ -53,18 +79,17 @@ export function sittingOf(stage, method, typing) {
   async function look() {
     me.seen = await ask('view', { name: 'pad', project, of, sitting: me.sitting ?? undefined });
     const name = (/** @type {string} */ id) => me.seen.parts.find((/** @type {any} */ part) => part.id === id)?.name ?? '';
-    me.items = [
+    me.all = [
       ...me.seen.parts.map((/** @type {any} */ part) => ({ ...part, part: part.id, place: null, along: '' })),
       ...me.seen.places.map((/** @type {any} */ place) => ({ ...place, place: place.id, along: words.pad.along(name(place.part), place.from) })),
     ];
-    if (!project) me.items = me.items.filter((item) => item.here.length);
-    if (me.at?.id) me.at = me.items.find((item) => item.id === me.at?.id) ?? me.at;
+    if (me.at?.id) me.at = me.all.find((item) => item.id === me.at?.id) ?? me.at;
   }
 
   /** Written at once, so that nothing is lost with the tab. */
   function save() {
     const at = me.at && { ...me.at, here: [] };
-    ask('draft', { key: draftKey, value: { sitting: me.sitting, view: me.view, at, over: !me.at, entry: typing.entry(), when: Date.now() } }).catch(stage.trouble);
+    ask('draft', { key: draftKey, value: { sitting: me.sitting, view: me.view, unit: me.unit && { id: me.unit.id, name: me.unit.name }, at, over: !me.at, entry: typing.entry(), when: Date.now() } }).catch(stage.trouble);
   }
 
   /** The next one this sitting has no reading of. @param {Item | null} item @returns {Item | null} */
@@ -86,20 +111,28 @@ export function sittingOf(stage, method, typing) {
     stage.draw();
   }
 
-  /** @param {{value: number, typed: string | null, text: string}} reading */
-  async function keep({ value, typed, text }) {
+  /** @param {{value: number, text: string, typed?: string | null, denominator?: number | null}} reading */
+  async function keep({ value, text, typed = null, denominator = null }) {
     const item = me.at;
     if (!item || me.busy) return;
     me.busy = true;
     try {
-      if (!me.sitting) me.sitting = (await ask('startSitting', { project, of, method, unit: null, view: me.view, denominator: null, arm_mm: method === 'marks' ? me.seen.settings.arm_mm : null })).id;
+      if (!me.sitting) me.sitting = await begin(denominator);
       if (!item.part) item.id = item.part = (await ask('loosePart', { name: item.name })).id;
-      await ask('keepReading', { sitting: me.sitting, part: item.part, place: item.place, value, denominator: null, typed, draft: draftKey });
+      await ask('keepReading', { sitting: me.sitting, part: item.part, place: item.place, value, denominator, typed, draft: draftKey });
       tick('keep', me.seen.settings);
       say(w.kept(cap(item.name), text));
       await look();
       goTo(nextAfter(me.items.find((one) => one.id === item.id) ?? item));
     } catch (error) { stage.trouble(error); } finally { me.busy = false; stage.draw(); }
+  }
+
+  /** A sitting begins with its first reading; the thumb's mark is a reading of its own, of one unit. @param {number | null} denominator @returns {Promise<string>} */
+  async function begin(denominator) {
+    if (me.unit && !me.unit.id) me.unit.id = (await ask('loosePart', { name: me.unit.name })).id;
+    const { id } = await ask('startSitting', { project, of, method, unit: me.unit?.id ?? null, view: me.view, denominator, arm_mm: method === 'ruler' ? null : me.seen.settings.arm_mm });
+    if (me.unit) await ask('keepReading', { sitting: id, part: me.unit.id, value: 1 });
+    return id;
   }
 
   /** @param {Item} item @param {string} id @param {boolean} struck */
@@ -120,8 +153,10 @@ export function sittingOf(stage, method, typing) {
   /** The arm was lowered, or the animal has moved: another scale, so another sitting. */
   async function again() {
     me.sitting = null;
+    me.picking = method === 'sight' && Boolean(project);
+    if (me.unit && !project) me.unit = { id: '', name: words.pad.loose_unit };
     await look().catch(stage.trouble);
-    goTo(nextAfter(null));
+    goTo(me.picking ? null : nextAfter(null));
   }
 
   const back = () => ({
@@ -146,13 +181,14 @@ export function sittingOf(stage, method, typing) {
         <button class="item" aria-current=${item === me.at || (item.id && item.id === me.at?.id) ? 'true' : nothing} @click=${() => goTo(item)}><span><b>${cap(item.name)}</b><br><span class="sub small">${item.along ? `${item.along} · ` : ''}${item.here.length ? w.times(item.here.length) : w.not_yet}</span></span></button>
         ${item.here.map((one) => html`<div class="item kept-row"><span class="big">${text(one)}</span><button class="btn end" aria-label=${words.pad.strike_label(item.name, text(one))} @click=${() => strike(item, one.id, true)}>${icon('strike', 20)}${words.pad.strike}</button></div>`)}</li>`)}</ul>
       ${project && !me.items.length ? html`<div class="card"><p>${words.pad.no_parts}</p><a class="btn full" href=${`#/parts/${project}`}>${words.pad.add_parts}</a></div>` : nothing}
-      ${any() ? html`<div class="pair"><button class="btn" @click=${() => { parts.close(); again(); }}>${w.again[method]}</button><button class="btn" data-testid="done" @click=${finish}>${words.done}</button></div>` : nothing}`;
+      ${any() ? html`<div class="pair"><button class="btn" @click=${() => { parts.close(); again(); }}>${w.again[method]}</button><button class="btn" data-testid="done" @click=${finish}>${words.done}</button></div>` : me.unit && project ? html`<button class="btn full" @click=${() => { parts.close(); again(); }}>${words.pad.other_unit}</button>` : nothing}`;
   }
 
   function over() {
     const done = me.items.filter((item) => item.here.length).map((item) => item.name);
+    const inUnit = me.unit && done.length ? words.pad.over_counted(cap(listed(done)), me.unit.name) : '';
     return html`<div class="pad-main stack">
-      <div class="head"><h1 tabindex="-1">${me.items.length ? w.over : w.nothing}</h1><p class="sub">${done.length ? `${cap(listed(done))}.` : me.items.length ? w.over_none : ''}</p></div>
+      <div class="head"><h1 tabindex="-1">${me.items.length ? w.over : w.nothing}</h1><p class="sub">${inUnit || (done.length ? `${cap(listed(done))}.` : me.items.length ? w.over_none : '')}</p></div>
       ${me.items.length ? html`<div class="card stack"><p>${w.over_hint[method]}</p>
         <button class="btn full go" data-testid="finish" @click=${finish}>${of === 'subject' ? words.pad.see_proportions : words.pad.see_verdict}</button>
         <button class="btn full" @click=${again}>${w.again[method]}</button></div>`
@@ -164,7 +200,7 @@ export function sittingOf(stage, method, typing) {
   function head(side) {
     const item = me.at;
     if (!item) return nothing;
-    const where = [item.along, me.seen.piece ? w.on_wool(me.seen.piece.name) : '', me.view ? w.seen_from[/** @type {'side'} */ (me.view)] : ''].filter(Boolean);
+    const where = [item.along, me.unit ? words.pad.counted_in(me.unit.name) : '', me.seen.piece ? w.on_wool(me.seen.piece.name) : '', me.view ? w.seen_from[/** @type {'side'} */ (me.view)] : ''].filter(Boolean);
     return html`<div class="head"><h1 tabindex="-1">${cap(item.name)}</h1><span class="side entry-side"><button class="text pad-parts" data-testid="parts" @click=${parts.open}>${w.parts}</button>${side}</span>
       <p class="sub">${choosing() ? w.from_where : where.length ? where.join(' · ') : w.how[method]}</p></div>`;
   }
@@ -197,10 +233,10 @@ export function sittingOf(stage, method, typing) {
     stage.draw();
   }
 
-  /** The two buttons that are used most, lowest. @param {() => void} keepIt @param {boolean} [wait] */
-  function foot(keepIt, wait = false) {
+  /** The buttons that are used most, lowest. @param {() => void} keepIt @param {boolean} [wait] @param {unknown} [more] another button beside them */
+  function foot(keepIt, wait = false, more = nothing) {
     const next = nextAfter(me.at);
-    return html`<div class="entry-foot">
+    return html`<div class=${`entry-foot${more === nothing ? '' : ' three'}`}>${more}
       ${project ? html`<button class="btn" data-testid="skip" ?disabled=${!next} @click=${() => goTo(next)}>${icon('skip', 20)}${words.pad.skip}</button>` : html`<button class="btn" data-testid="name" @click=${openNaming}>${w.name_it}</button>`}
       <button class="btn go" data-testid="keep" ?disabled=${me.busy || wait} @click=${keepIt}>${project ? html`<span><b>${words.keep}</b><small>${next ? words.pad.then(next.name) : words.pad.the_last}</small></span>` : words.keep}</button></div>`;
   }
@@ -208,5 +244,5 @@ export function sittingOf(stage, method, typing) {
   const sheets = () => html`${parts.view()}${naming.view()}`;
   const skip = () => { const next = nextAfter(me.at); if (next) goTo(next); };
 
-  return { me, project, of, load, look, save, keep, skip, parts, list, over, head, foot, sheets, viewChoice, back, any };
+  return { me, project, of, load, look, save, keep, skip, goTo, nextAfter, parts, list, over, head, foot, sheets, viewChoice, back, any };
 }
