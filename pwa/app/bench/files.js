@@ -122,7 +122,7 @@ async function changesIn(text) {
   }
   if (file?.format !== 'needlesight-changes') fail('file-not-ours');
   if (typeof file.version === 'number' && file.version > 1) fail('file-newer', { version: file.version });
-  await call(/** @type {any} */ ('check-changes'), file, 60_000);
+  await call(/** @type {any} */ ('check-changes'), file, 180_000);
   return { made: file.made, changes: file.changes };
 }
 

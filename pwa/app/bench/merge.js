@@ -54,7 +54,7 @@ export async function plan(incoming) {
   return { fresh, known, moment, merged: await mergeAll([...local, ...incoming]) };
 }
 
-/** Asks the engine's side, a few thousand at a time, every field whole. @param {Change[]} changes @returns {Promise<Merged[]>} */
+/** Asks the engine's side, a few thousand at a time, every field whole. A field with a single change is what that says. @param {Change[]} changes @returns {Promise<Merged[]>} */
 async function mergeAll(changes) {
   /** @type {Map<string, Change[]>} */
   const fields = new Map();
@@ -67,8 +67,9 @@ async function mergeAll(changes) {
   const merged = [];
   /** @type {Change[]} */
   let some = [];
-  const ask = async () => { merged.push(...(await call(/** @type {any} */ ('merge'), /** @type {any} */ ({ changes: some }), 60_000)).fields); some = []; };
+  const ask = async () => { merged.push(...(await call(/** @type {any} */ ('merge'), /** @type {any} */ ({ changes: some }), 180_000)).fields); some = []; };
   for (const list of fields.values()) {
+    if (list.length === 1) { merged.push({ ...list[0], apart: [] }); continue; }
     some.push(...list);
     if (some.length >= 4000) await ask();
   }

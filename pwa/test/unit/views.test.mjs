@@ -56,6 +56,7 @@ test('the sum can be opened, in names and not in ids', async () => {
   assert.ok(lines.length > 0);
   assert.doesNotMatch(lines.join(' '), /[a-z2-7]{16}/);
   assert.match(lines.join(' '), /16 in/);
+  assert.match(lines.join(' '), /too wide/);
 });
 
 test('the owl: its eyes sit too high on a face that is right', async () => {
