@@ -54,7 +54,7 @@ func (f *fit) farthest(rows []row, free int) (far []int, times float64) {
 		}
 		checked++
 		square := float64(off*off) / variance
-		away[i] = math.Sqrt(square) / birge(chi2-square, free-1)
+		away[i] = math.Sqrt(square) / birge(max(0, chi2-square), free-1)
 		times = max(times, away[i])
 	}
 	if checked == 0 || times <= fairLimit(checked) {

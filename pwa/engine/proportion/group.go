@@ -90,8 +90,7 @@ func (n *network) connected() [][]int {
 	for i := range above {
 		above[i] = i
 	}
-	var top func(int) int
-	top = func(i int) int {
+	top := func(i int) int {
 		for above[i] != i {
 			above[i] = above[above[i]]
 			i = above[i]

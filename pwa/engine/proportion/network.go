@@ -103,7 +103,6 @@ func armOf(s Sitting) (arm, off float64) {
 	arm, off = sight.ArmMM, sight.ArmOffMM
 	if s.ArmMM != nil {
 		arm = *s.ArmMM
-		off = min(off, arm/2)
 	}
 	if s.ArmOffMM != nil {
 		off = *s.ArmOffMM

@@ -155,7 +155,7 @@ func (c *comparison) block() []both {
 // quantile is the part at which, going up by d, cost/(1+cost) of all weight is reached:
 // raising the scale past it would add more than the taking in it saves is worth. Of parts
 // with one and the same d it is the one read most surely, which leaves the others' verdicts
-// least rough.
+// least rough, and of those the first.
 func quantile(parts []both, cost float64) both {
 	sorted := slices.Clone(parts)
 	slices.SortStableFunc(sorted, func(a, b both) int { return cmp.Compare(a.d, b.d) })
@@ -170,9 +170,9 @@ func quantile(parts []both, cost float64) both {
 			break
 		}
 	}
-	best := sorted[at]
+	var best both
 	for _, b := range parts {
-		if math.Abs(b.d-sorted[at].d) < noise && b.sure > best.sure {
+		if math.Abs(b.d-sorted[at].d) < noise && (best.name == "" || b.sure > best.sure*(1+noise)) {
 			best = b
 		}
 	}

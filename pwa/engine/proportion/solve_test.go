@@ -143,6 +143,67 @@ func TestSlipIsNamed(t *testing.T) {
 	}
 }
 
+// A gross slip in a hold of three readings drags its neighbours along: at first they too
+// lie beyond the limit, and once the slip is set aside they do not. The second slip,
+// smaller and elsewhere, is found after the first.
+func TestSlipDoesNotNameItsNeighbours(t *testing.T) {
+	req := Request{Side: Side{Sittings: []Sitting{{ID: "few", Method: Photo}}}}
+	read := func(sitting, part string, value, share float64) {
+		req.Readings = append(req.Readings, Reading{ID: sitting + part, Sitting: sitting, Part: part, Value: value, U: p(value * share)})
+	}
+	for i := range 40 {
+		id := string(rune('A' + i))
+		req.Sittings = append(req.Sittings, Sitting{ID: id, Method: Photo})
+		for j, part := range []string{"a", "b", "c", "d", "e", "f"} {
+			read(id, part, float64(10*j+10)*(1+0.005*float64((i*7+j*j*3)%5-2)), 0.01)
+		}
+	}
+	read("few", "a", 20, 0.01)
+	read("few", "b", 40*1.5, 0.01) // some 35 u away
+	read("few", "c", 60, 0.01)
+	req.Readings[9].Value *= 1.1
+	n, err := connect(req.Side, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := solved(n)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g := s.groups[0]
+	off, variance := g.residual(g.rows[len(g.rows)-3])
+	if at := math.Abs(off) / math.Sqrt(variance) / g.factor; at < 4 {
+		t.Fatalf("the neighbour lies only %.1f away, and shows nothing", at)
+	}
+	named := s.disagreeing(g)
+	if len(named) != 2 || named[0].Reading != "fewb" || named[1].Reading != req.Readings[9].ID {
+		t.Errorf("%+v", named)
+	}
+}
+
+// When one slip is all the scatter there is, rounding must not hide it: with 40 holds
+// that agree to the last digit, what is left of chi^2 without it is nothing.
+func TestOnlySlipIsNamed(t *testing.T) {
+	var req Request
+	for i := range 40 {
+		id := string(rune('A' + i))
+		req.Sittings = append(req.Sittings, Sitting{ID: id, Method: Photo})
+		for j, part := range []string{"a", "b", "c", "d", "e", "f"} {
+			value := float64(10*j+10) * (1 + 0.005*float64(i%5-2))
+			req.Readings = append(req.Readings, Reading{ID: id + part, Sitting: id, Part: part, Value: value, U: p(value / 100)})
+		}
+	}
+	for i := range 60 {
+		slip := req
+		slip.Readings = append([]Reading(nil), req.Readings...)
+		slip.Readings[i].Value *= 1.1
+		answer, err := Solve(slip)
+		if err != nil || len(answer.Disagree) != 1 || answer.Disagree[0].Reading != slip.Readings[i].ID {
+			t.Fatalf("%s: %+v %v", slip.Readings[i].ID, answer.Disagree, err)
+		}
+	}
+}
+
 // deleted is the standardised deleted residual by its definition: solved without the
 // reading, how far is it from what it should be.
 func deleted(t *testing.T, rest Request, r Reading) float64 {
