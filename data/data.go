@@ -4,10 +4,7 @@
 // (sync) or of the maths (pwa/engine).
 package data
 
-import (
-	"slices"
-	"strings"
-)
+import "slices"
 
 // The codes of the errors told about changes, for the machine. The sentence
 // in Error.Text is for a person.
@@ -51,5 +48,10 @@ func (e *Error) Error() string { return e.Text }
 // IsID tells whether s can name a record or a device: 16 characters of
 // lower-case base32 (RFC 4648: a to z and 2 to 7), 80 bits made at random.
 func IsID(s string) bool {
-	return len(s) == 16 && strings.Trim(s, "abcdefghijklmnopqrstuvwxyz234567") == ""
+	for i := range len(s) {
+		if c := s[i]; (c < 'a' || c > 'z') && (c < '2' || c > '7') {
+			return false
+		}
+	}
+	return len(s) == 16
 }

@@ -7,7 +7,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"strings"
 	"unicode/utf8"
 
 	"needlesight/data"
@@ -93,11 +92,11 @@ func (c *Change) setWhere(m map[string]any) error {
 	c.ID, _ = m["id"].(string)
 	c.Field, _ = m["field"].(string)
 	switch {
-	case !isName(c.Kind):
+	case !IsName(c.Kind):
 		return &data.Error{Code: data.CodeKind, At: "kind", Text: "the kind is not the name of a kind of record"}
 	case !data.IsID(c.ID):
 		return &data.Error{Code: data.CodeID, At: "id", Text: "the id is not 16 letters a to z or digits 2 to 7"}
-	case !isName(c.Field):
+	case !IsName(c.Field):
 		return &data.Error{Code: data.CodeField, At: "field", Text: "the field is not the name of a field"}
 	}
 	return nil
@@ -110,10 +109,15 @@ func badStamp(code, at string, err error) error {
 	return &data.Error{Code: code, At: at, Text: "the " + at + " is wrong: " + err.Error()}
 }
 
-// isName tells whether s can be the name of a kind or a field: letters a to
-// z, and underscores after the first.
-func isName(s string) bool {
-	return s != "" && len(s) <= MaxName && s[0] != '_' && strings.Trim(s, "abcdefghijklmnopqrstuvwxyz_") == ""
+// IsName tells whether s can be the name of a kind or a field: 1 to MaxName
+// letters a to z, and underscores after the first.
+func IsName(s string) bool {
+	for i := range len(s) {
+		if c := s[i]; (c < 'a' || c > 'z') && (c != '_' || i == 0) {
+			return false
+		}
+	}
+	return s != "" && len(s) <= MaxName
 }
 
 // Check asks whether this program knows the kind and the field, and whether
