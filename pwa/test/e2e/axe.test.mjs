@@ -82,7 +82,18 @@ export async function show(person, hash) {
 const everything = { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'], rules: { 'color-contrast-enhanced': { enabled: true } } };
 const colours = { runOnly: { type: 'rule', values: ['color-contrast', 'color-contrast-enhanced', 'link-in-text-block'] } };
 
-/** @param {import('./person.mjs').Person} person  @param {object} what @returns {Promise<string[]>} */
+/** What lies under the dock at this moment of scrolling is looked at once more where a thumb would bring it. @param {import('./person.mjs').Person} person  @param {object} what @returns {Promise<string[]>} */
 const goOver = (person, what) => person.later(`await Promise.all(document.getAnimations().filter((a) => a.effect.getComputedTiming().endTime < 5000).map((a) => a.finished.catch(() => {})));
-  const { violations } = await axe.run(document, { ...args[0], resultTypes: ['violations'] });
-  return violations.map((v) => v.id + ': ' + v.nodes.slice(0, 4).map((n) => n.target.join(' ') + (n.any[0] ? ' (' + n.any[0].message.slice(0, 160) + ')' : '')).join('; '));`, what);
+  const run = async (at, options) => (await axe.run(at, { ...options, resultTypes: ['violations'] })).violations;
+  const found = [];
+  for (const { id, nodes } of await run(document, args[0])) for (const { target, any } of nodes) {
+    if (id === 'target-size') {
+      const place = document.querySelector(target[0]);
+      place.scrollIntoView({ block: 'center' });
+      const still = await run(place, { runOnly: { type: 'rule', values: ['target-size'] } });
+      scrollTo(0, 0);
+      if (!still.length) continue;
+    }
+    found.push(id + ': ' + target.join(' ') + ' (' + (any[0]?.message ?? '').slice(0, 160) + ')');
+  }
+  return found;`, what);

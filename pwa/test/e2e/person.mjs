@@ -72,8 +72,12 @@ export class Person {
     else await this.js('document.documentElement.dataset.theme = arguments[0]', look); // WebKitGTK takes its scheme from the desk's theme
   }
 
-  /** Goes to a screen of the app by its address. @param {string} hash */
-  async to(hash) { await this.js('location.hash = arguments[0]', hash); }
+  /** Goes to a screen of the app by its address, and waits until the one before is gone. @param {string} hash */
+  async to(hash) {
+    const old = await this.js(`const name = (hash) => hash.split(/[/?]/)[1] ?? ''; const old = document.querySelector('main h1');
+      window.left = old && name(location.hash) !== name(arguments[0]) ? old : null; location.hash = arguments[0]; return Boolean(window.left)`, hash);
+    if (old) await this.until(() => this.js('return !window.left.isConnected'), `${hash} to open`);
+  }
 
   /** @param {Target} target  @param {boolean} reach  @param {number} [ms] */
   async spot(target, reach, ms) {
