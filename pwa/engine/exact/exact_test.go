@@ -3,8 +3,34 @@ package exact
 import (
 	"math"
 	"math/rand/v2"
+	"os"
+	"os/exec"
+	"regexp"
+	"strings"
 	"testing"
 )
+
+// On some machines Go fuses a product and a sum into one instruction that rounds once
+// instead of twice, unless the product is converted first: float64(a*b) + c. The engine
+// is compiled for such a machine here, and none of its instructions may be of that kind.
+func TestNoFusedMultiplyAdd(t *testing.T) {
+	build := exec.Command("go", "build", "-gcflags=-S", "needlesight/pwa/engine/...")
+	build.Env = append(os.Environ(), "GOOS=linux", "GOARCH=arm64", "CGO_ENABLED=0")
+	text, err := build.CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v\n%s", err, text)
+	}
+	if !strings.Contains(string(text), "FSQRTD") {
+		t.Fatal("the compiler did not list its instructions")
+	}
+	for _, line := range strings.Split(string(text), "\n") {
+		if fused.MatchString(line) {
+			t.Errorf("a fused multiply-add: %s", strings.TrimSpace(line))
+		}
+	}
+}
+
+var fused = regexp.MustCompile(`\tFN?M(ADD|SUB)[DS]\t`)
 
 // Package math is the outside here: both are right to about one unit in the last digit.
 func TestExactAgainstMath(t *testing.T) {

@@ -63,6 +63,7 @@ func TestKeepAPart(t *testing.T) {
 		t.Errorf("%+v", body)
 	}
 	near(t, "factor", *answer.Scale.Factor, 31.75, 1e-9)
+	near(t, "its u", *answer.Scale.U, 0.7, 1e-9) // the body is the subject's unit, and exactly 1
 	near(t, "to add", *answer.Work.AddMM, 4.84*sixteenth, 1e-9)
 	near(t, "to take in", *answer.Work.TakeMM, 0, 0)
 	near(t, "cost", *answer.Work.Cost, 4.84*sixteenth, 1e-9)

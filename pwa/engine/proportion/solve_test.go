@@ -260,6 +260,25 @@ func TestPlaces(t *testing.T) {
 	}
 }
 
+// Two sittings tell of a place, one of them with a rough reading of the part: the mean by
+// the inverse variances, worked by hand, and widened since the two lie far apart.
+func TestPlaceInTwoSittings(t *testing.T) {
+	answer := solve(t, `{"sittings":[{"id":"a","method":"photo"},{"id":"b","method":"photo"}],"readings":[
+		{"id":"1","sitting":"a","part":"head","value":100,"u":10},{"id":"2","sitting":"a","part":"head","place":"eye","value":40,"u":0.4},
+		{"id":"3","sitting":"b","part":"head","value":100,"u":1},{"id":"4","sitting":"b","part":"head","place":"eye","value":50,"u":0.4}]}`)
+	a, b := 1/(0.004*0.004+0.45*0.45*0.01), 1/(0.004*0.004+0.45*0.45*0.0001)
+	mean := (0.4*a + 0.5*b) / (a + b)
+	u := math.Sqrt(a*a*(0.004*0.004+0.4*0.4*0.01)+b*b*(0.004*0.004+0.5*0.5*0.0001)) / (a + b)
+	chi2 := a*math.Pow(0.4-mean, 2) + b*math.Pow(0.5-mean, 2)
+	eye := answer.Places[0]
+	near(t, "at", *eye.At, mean, 1e-11)
+	near(t, "u", *eye.U, u, 1e-11)
+	near(t, "u widened", *eye.UWidened, u*math.Sqrt(chi2), 1e-11)
+	if chi2 < 4 {
+		t.Error("the two agree, and nothing is shown:", chi2)
+	}
+}
+
 // Places read in several sittings, against the scatter of 4000 simulated animals.
 func TestPlacesAgainstSimulation(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 8))

@@ -139,7 +139,7 @@ func (c *comparison) amount(v *PartVerdict, diff difference) {
 		return
 	}
 	target := exp(t.ln)
-	piece := target * exp(diff.d)
+	piece := float64(target * exp(diff.d))
 	out := piece - target
 	onS, onP := make([]float64, len(t.onS)), make([]float64, len(t.onP))
 	for i := range onS {
