@@ -116,8 +116,9 @@ type Response struct {
 
 // Ratio is one part over another.
 type Ratio struct {
-	// Of and To are the two parts.
+	// Of is the part above the line.
 	Of string `json:"of"`
+	// To is the part below the line.
 	To string `json:"to"`
 	// Ratio is null when it cannot be known; Why then says so.
 	Ratio *float64 `json:"ratio"`
