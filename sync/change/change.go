@@ -7,7 +7,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"unicode/utf8"
 
 	"needlesight/data"
 	"needlesight/sync/stamp"
@@ -54,8 +53,8 @@ func (c Change) String() string {
 //
 // A name given twice counts once, with what stands last, as in JSON.parse.
 func Decode(text []byte) (Change, error) {
-	if !utf8.Valid(text) {
-		return Change{}, notUTF8()
+	if err := readable(text); err != nil {
+		return Change{}, err
 	}
 	var value any
 	if err := json.Unmarshal(text, &value); err != nil {
@@ -200,8 +199,6 @@ func exactly(m map[string]any, what string, names ...string) error {
 	}
 	return &data.Error{Code: data.CodeShape, At: fmt.Sprintf("%.40s", other), Text: fmt.Sprintf("%s has no %.40q", what, other)}
 }
-
-func notUTF8() error { return &data.Error{Code: data.CodeNotJSON, Text: "this is not UTF-8"} }
 
 // unreadable tells why text could not be read: where it stops being JSON, or
 // that a number in it is beyond float64.

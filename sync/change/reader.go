@@ -23,11 +23,39 @@ func newReader(text []byte) *reader {
 	return &reader{text, json.NewDecoder(bytes.NewReader(text)), MaxMany}
 }
 
+// readable refuses a text before anything is read that calls itself: what is not
+// UTF-8, and what goes deeper than a change's value may lie in a file. A stack
+// of thousands of calls is more than a browser gives its WebAssembly.
+func readable(text []byte) error {
+	if !utf8.Valid(text) {
+		return &data.Error{Code: data.CodeNotJSON, Text: "this is not UTF-8"}
+	}
+	const most = MaxDepth + 4 // the file, its list, a change, and one that Canonical may tell of better
+	depth, quoted := 0, false
+	for at := 0; at < len(text); at++ {
+		switch c := text[at]; {
+		case quoted && c == '\\':
+			at++
+		case c == '"':
+			quoted = !quoted
+		case quoted:
+		case c == '[' || c == '{':
+			if depth++; depth > most {
+				where := fmt.Sprintf("byte %d", at)
+				return &data.Error{Code: data.CodeTooBig, At: where, Text: fmt.Sprintf("at %s, more than %d lists and objects lie within one another", where, most)}
+			}
+		case c == ']' || c == '}':
+			depth--
+		}
+	}
+	return nil
+}
+
 // object reads the whole text as one object that has each of the names once,
 // and no other. When a name comes, read must read what stands under it.
 func (r *reader) object(what string, names []string, read func(name string) error) error {
-	if !utf8.Valid(r.text) {
-		return notUTF8()
+	if err := readable(r.text); err != nil {
+		return err
 	}
 	open, err := r.json.Token()
 	if err != nil {
