@@ -114,7 +114,7 @@ export const words = {
   verdict: {
     title: 'Piece', sub: (/** @type {string} */ piece, /** @type {string} */ name) => `${piece} beside the ${name.toLowerCase()}`, sub_new: (/** @type {string} */ name) => `to be made like the ${name.toLowerCase()}`,
     to_change: (/** @type {number} */ n) => (n === 1 ? 'One part to change' : `${numberWords[n] ?? n} parts to change`), to_move: (/** @type {number} */ n) => (n === 1 ? 'One place to move' : `${numberWords[n] ?? n} places to move`), not_compared: 'Not compared yet', all_right: 'In proportion', too_rough_title: 'Too rough to tell',
-    scale_label: 'What fixes the scale', at_size: (/** @type {string} */ typed) => `At ${typed}`, at_size_none: 'At size', keep_part: 'Keep a part', keep_this: (/** @type {string} */ name) => (name ? `Keep ${name.toLowerCase()}` : 'Keep a part'), least_work: 'Least work', pick: 'Which part are you happy with?',
+    scale_label: 'What fixes the scale', at_size: (/** @type {string} */ typed) => `At ${typed}`, at_size_none: 'At size', keep_part: 'Keep a part', keep_this: (/** @type {string} */ name) => (name ? `Keep ${name.toLowerCase()}` : 'Keep a part'), least_work: 'Least work', work: (/** @type {string} */ amount) => `${amount} in all`, wants_ruler: 'needs a ruler', pick: 'Which part are you happy with?',
     scale_notes: { size: 'Against the finished size. Everything is judged as it should end up.', keep: 'Against the part you keep. The rest follows it.', 'least-work': 'At the size that asks for the least felting; taking away counts three times as much as adding.' },
     nominal: 'The millimetres hold if the finished size does: no ruler has been on this piece.',
     across: ', across', yours: 'yours', strip_label: (/** @type {string} */ part, /** @type {string} */ name) => `${part}: the ${name.toLowerCase()} above, your piece below`,
@@ -316,7 +316,7 @@ export const words = {
     or_new: 'Or a new animal, called', new_animal: 'A new animal, called', start: 'Start it with these', measured_on: 'This was measured on', animal_itself: 'the animal itself', the_wool: (/** @type {string} */ piece) => `the wool, ${piece.toLowerCase()}`,
     is_part: (/** @type {string} */ name) => `${name} is`, new_part: 'a new part', together: (/** @type {number} */ n) => `${count(n, 'other sitting', 'other sittings')} of the same lengths ${n === 1 ? 'goes' : 'go'} along.`,
     give_to: (/** @type {string} */ name) => `Give to ${name}`, given: (/** @type {string} */ name) => `Given to ${name}.`,
-    is_wool: (/** @type {string} */ name) => / of the wool$/i.test(name), bare: (/** @type {string} */ name) => name.replace(/ of the wool$/i, '').trim().toLowerCase(), bare_name: (/** @type {string} */ name) => name.replace(/ of the wool$/i, ''),
+    is_wool: (/** @type {string} */ name) => / of the wool$/i.test(name), bare: (/** @type {string} */ name) => name.replace(/ of the wool$/i, '').trim().toLowerCase(), ''),
   },
   failed: { title: 'This page would not open', again: 'Open it again' },
 };

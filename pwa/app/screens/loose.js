@@ -128,25 +128,11 @@ export function open(stage) {
   /** @param {NonNullable<typeof giving>} what */
   const give = (what) => run(async () => {
     const { id: project, name } = what.pad.project;
-    if (what.of === 'subject') await ask('give', { sitting: what.sitting.id, project, as: Object.fromEntries(Object.entries(what.as).map(([part, as]) => [part, as || null])) });
-    else await copyTo(what, project);
+    await ask('give', { sitting: what.sitting.id, project, of: what.of, as: Object.fromEntries(Object.entries(what.as).map(([part, as]) => [part, as || null])) });
     giveSheet.close();
     location.hash = what.of === 'subject' ? `#/project/${project}` : `#/piece/${project}/${what.of}`;
     stage.tell(w.given(name));
   });
-
-  /** A sitting says for good on what it was taken. Given to a piece of wool it is written there anew, and struck out here. @param {NonNullable<typeof giving>} what @param {string} project */
-  async function copyTo(what, project) {
-    const { sitting: facts } = await ask('view', { name: 'pad', project: null, sitting: what.sitting.id });
-    /** @type {Record<string, string>} */
-    const as = { ...what.as };
-    for (const part of what.sitting.parts) if (!as[part.id]) [as[part.id]] = (await ask('addParts', { project, parts: [{ name: w.bare_name(part.name), axis: 'length' }] })).ids;
-    const { id } = await ask('startSitting', { project, of: what.of, method: facts.method, unit: what.sitting.unit ? as[what.sitting.unit] : null, view: facts.view, denominator: facts.denominator, arm_mm: facts.arm_mm });
-    for (const one of what.sitting.readings) {
-      if (!one.struck) await ask('keepReading', { sitting: id, part: as[one.part], value: one.value, denominator: one.denominator, typed: one.typed });
-    }
-    await ask('strike', { kind: 'sitting', id: what.sitting.id, struck: true });
-  }
 
   return { title: w.title, back: { href: '#/', text: words.dock.projects }, load, view };
 }

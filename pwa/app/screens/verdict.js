@@ -78,9 +78,10 @@ export function open(stage) {
   function scales() {
     const now = seen.scale.mode;
     const modes = seen.modes ?? [];
-    const cost = (/** @type {string} */ mode) => { const one = modes.find((/** @type {any} */ m) => m.mode === mode); return one?.work_text ? html`<small>${one.work_text}</small>` : nothing; };
+    const way = (/** @type {string} */ mode) => modes.find((/** @type {any} */ one) => one.mode === mode);
+    const cost = (/** @type {string} */ mode) => (way(mode)?.work_text ? html`<small>${w.work(way(mode).work_text)}</small>` : way(mode)?.why === 'no-millimetres' ? html`<small>${w.wants_ruler}</small>` : nothing);
     return html`<div class="seg" role="group" aria-label=${w.scale_label}>
-        <button aria-pressed=${now === 'size'} ?disabled=${!seen.project.size} @click=${() => change({ mode: 'size' })}>${seen.project.size ? w.at_size(seen.project.size.typed) : w.at_size_none}${cost('size')}</button>
+        <button aria-pressed=${now === 'size'} ?disabled=${Boolean(way('size')?.why)} @click=${() => change({ mode: 'size' })}>${seen.project.size ? w.at_size(seen.project.size.typed) : w.at_size_none}${cost('size')}</button>
         <button aria-pressed=${now === 'keep'} @click=${() => { picking = !picking; stage.draw(); }}>${now === 'keep' ? w.keep_this(seen.scale.name ?? '') : w.keep_part}${cost('keep')}</button>
         <button aria-pressed=${now === 'least-work'} @click=${() => change({ mode: 'least-work' })}>${w.least_work}${cost('least-work')}</button></div>
       ${picking ? html`<div class="card"><h2>${w.pick}</h2><div class="row">${seen.parts.filter((/** @type {any} */ part) => part.verdict !== 'unknown').map((/** @type {any} */ part) => html`<button class="btn" @click=${() => change({ mode: 'keep', part: part.part })}>${cap(part.name)}</button>`)}</div></div>` : html`<p class="sub small scale-note">${w.scale_notes[/** @type {'size'} */ (now)]}${seen.mm_nominal ? ` ${w.nominal}` : ''}</p>`}`;
