@@ -316,7 +316,7 @@ export const words = {
     or_new: 'Or a new animal, called', new_animal: 'A new animal, called', start: 'Start it with these', measured_on: 'This was measured on', animal_itself: 'the animal itself', the_wool: (/** @type {string} */ piece) => `the wool, ${piece.toLowerCase()}`,
     is_part: (/** @type {string} */ name) => `${name} is`, new_part: 'a new part', together: (/** @type {number} */ n) => `${count(n, 'other sitting', 'other sittings')} of the same lengths ${n === 1 ? 'goes' : 'go'} along.`,
     give_to: (/** @type {string} */ name) => `Give to ${name}`, given: (/** @type {string} */ name) => `Given to ${name}.`,
-    is_wool: (/** @type {string} */ name) => / of the wool$/i.test(name), bare: (/** @type {string} */ name) => name.replace(/ of the wool$/i, '').trim().toLowerCase(), ''),
+    is_wool: (/** @type {string} */ name) => / of the wool$/i.test(name), bare: (/** @type {string} */ name) => name.replace(/ of the wool$/i, '').trim().toLowerCase(),
   },
   failed: { title: 'This page would not open', again: 'Open it again' },
 };
