@@ -38,7 +38,14 @@ def main():
         session.set_application_info(info)
         session.connect('create-web-view', new_view)
 
+    def downloaded(_context, download):
+        def place(download, name):
+            download.set_destination('file://' + os.path.join(profile, 'downloads', name))
+            return True
+        download.connect('decide-destination', place)
+
     context.connect('automation-started', started)
+    context.connect('download-started', downloaded)
     Gtk.main()
 
 
