@@ -43,7 +43,7 @@ check: pwa/node_modules/.package-lock.json
 	go vet ./...
 	GOOS=js GOARCH=wasm go vet ./pwa/engine/wasm
 	go tool staticcheck ./...
-	GOOS=js GOARCH=wasm go tool staticcheck ./pwa/engine/wasm
+	GOOS=js GOARCH=wasm $$(go tool -n staticcheck) ./pwa/engine/wasm
 
 unit:
 	@echo '== the types of the screens'
