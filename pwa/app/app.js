@@ -1,8 +1,9 @@
 // The frame around every screen: which one is open, what is on top and below, and what is said when something goes wrong.
 import { html, nothing, render } from './lib/lit-html.js';
-import { ask, on } from './ask.js';
+import { on } from './ask.js';
 import { icon } from './icons.js';
-import { say, words, sentence } from './words.js';
+import { latest } from './latest.js';
+import { words, sentence } from './words.js';
 import { watchUpdates } from './updates.js';
 import './theme.js';
 import './install.js';
@@ -110,11 +111,11 @@ function trouble(error) {
 
 async function go() {
   const mine = ++turn;
-  const [path, query] = location.hash.replace(/^#\/?/, '').split('?');
-  const parts = path.split('/').map(decodeURIComponent);
-  const name = parts[0] in screens ? parts[0] : '';
   state.screen?.leave?.();
   try {
+    const [path, query] = location.hash.replace(/^#\/?/, '').split('?');
+    const parts = path.split('/').map(decodeURIComponent);
+    const name = Object.hasOwn(screens, parts[0]) ? parts[0] : '';
     const { open } = await screens[name]();
     const screen = open({ path: parts.slice(1), query: new URLSearchParams(query ?? ''), draw: () => { if (mine === turn) draw(); }, trouble, tell });
     await screen.load?.();
@@ -140,15 +141,13 @@ function failed(error) {
   draw();
 }
 
-let reloading = false;
-/** After a change, from this tab or another: the open screen asks again, once. */
-async function refresh() {
+/** After a change, from this tab or another: the open screen asks again, and once more if something changed while it asked. */
+const refresh = latest(async () => {
   const screen = state.screen;
-  if (!screen?.load || reloading) return;
-  reloading = true;
-  try { await screen.load(); } catch (error) { trouble(error); } finally { reloading = false; }
+  if (!screen?.load) return;
+  try { await screen.load(); } catch (error) { trouble(error); }
   if (screen === state.screen) draw();
-}
+});
 
 addEventListener('hashchange', go);
 addEventListener('keydown', (event) => {
@@ -163,5 +162,3 @@ on('trouble', (/** @type {{code: string}} */ error) => { state.trouble = words.k
 watchUpdates((use) => { state.update = use; draw(); });
 
 go();
-say('');
-export { ask };
