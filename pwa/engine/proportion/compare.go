@@ -48,7 +48,7 @@ type Scale struct {
 	// MM is the finished size of Part in mm, for AtSize alone.
 	MM float64 `json:"mm,omitempty"`
 	// Cost is how many times as dear taking in is as adding, 1 to MaxCost; left out it is Cost.
-	Cost float64 `json:"cost,omitempty"`
+	Cost *float64 `json:"cost,omitempty"`
 }
 
 // Nominal is a part and the size it is to have.
@@ -300,10 +300,8 @@ func compared(req CompareRequest) (*comparison, error) {
 
 // checkScale refuses a scale that says too little, too much, or the impossible.
 func checkScale(s Scale, subject, piece *network) error {
-	if s.Cost != 0 {
-		if err := fault.Between("scale.cost", s.Cost, 1, MaxCost); err != nil {
-			return err
-		}
+	if err := fault.Between("scale.cost", costOf(s), 1, MaxCost); err != nil {
+		return err
 	}
 	switch s.Mode {
 	case AtSize:
@@ -354,8 +352,8 @@ func (c *comparison) nail(subject, piece *network) error {
 }
 
 func costOf(s Scale) float64 {
-	if s.Cost == 0 {
+	if s.Cost == nil {
 		return Cost
 	}
-	return s.Cost
+	return *s.Cost
 }

@@ -162,7 +162,7 @@ func TestLeastWorkAgainstTrying(t *testing.T) {
 			subject.Readings = append(subject.Readings, Reading{ID: id, Sitting: "s", Part: id, Value: size[i], U: p(size[i] / 100)})
 			piece.Readings = append(piece.Readings, Reading{ID: id, Sitting: "s", Part: id, Value: made[i], U: p(made[i] / 100)})
 		}
-		answer, err := Compare(CompareRequest{Subject: subject, Piece: piece, Scale: Scale{Mode: LeastWork, Cost: cost}, Tolerance: 0.04})
+		answer, err := Compare(CompareRequest{Subject: subject, Piece: piece, Scale: Scale{Mode: LeastWork, Cost: &cost}, Tolerance: 0.04})
 		if err != nil {
 			t.Fatal(err)
 		}
