@@ -11,8 +11,8 @@ import { fail } from './codes.js';
  * @typedef {{id: string, name: string, part: string, from: string}} BookPlace
  * @typedef {{id: string, name: string, made: string}} BookPiece
  * @typedef {SittingFact & {id: string, struck: boolean, stamp: Stamp}} BookSitting
- * A reading whose part is the one it stands for; `raw` is the part it was taken as.
- * @typedef {ReadingFact & {id: string, raw: string, struck: boolean, stamp: Stamp, at: BookSitting}} BookReading
+ * A reading whose part is the one it stands for.
+ * @typedef {ReadingFact & {id: string, struck: boolean, stamp: Stamp, at: BookSitting}} BookReading
  * @typedef {CheckFact & {id: string, struck: boolean, stamp: Stamp}} BookCheck
  * @typedef {{kind: string, id: string, field: string, now: any, others: any[]}} Apart
  * @typedef {object} Book
@@ -33,7 +33,7 @@ import { fail } from './codes.js';
 export const value = (rec, field) => rec.fields[field]?.[0] ?? null;
 
 /** Earlier changes first. @param {{stamp: Stamp}} a  @param {{stamp: Stamp}} b */
-export const byStamp = (a, b) => a.stamp[0] - b.stamp[0] || (a.stamp[1] < b.stamp[1] ? -1 : a.stamp[1] > b.stamp[1] ? 1 : 0);
+const byStamp = (a, b) => a.stamp[0] - b.stamp[0] || (a.stamp[1] < b.stamp[1] ? -1 : a.stamp[1] > b.stamp[1] ? 1 : 0);
 
 /** @param {Rec[]} records  @param {string} id @returns {Book} */
 export function bookOf(records, id) {
@@ -52,7 +52,7 @@ export function bookOf(records, id) {
   const readings = of('reading').map(factOf).flatMap((/** @type {any} */ r) => {
     const at = sitting.get(r.sitting);
     const real = root(r.part);
-    return at && real && part.has(real) && (r.place === null || place.has(r.place)) ? [{ ...r, raw: r.part, part: real, at }] : [];
+    return at && real && part.has(real) && (r.place === null || place.has(r.place)) ? [{ ...r, part: real, at }] : [];
   }).sort(byStamp);
   return {
     project, parts, part, root, sittings, readings,

@@ -3,7 +3,7 @@
 import { fail } from './codes.js';
 
 const encoder = new TextEncoder();
-export const biggest = 1e7;
+const biggest = 1e7;
 
 /** A name: trimmed, 1 to 200 bytes, nothing that cannot be seen. @param {unknown} value  @param {string} [at] @returns {string} */
 export function name(value, at = 'name') {

@@ -8,12 +8,12 @@ import { setting, settings } from './settings.js';
 import { bin } from './views/bin.js';
 import { loose } from './views/loose.js';
 import { pad } from './views/pad.js';
-import { counts, projects } from './views/projects.js';
+import { projects } from './views/projects.js';
 import { suggestions } from './views/suggestions.js';
 
 /** What each screen needs, ready to show; the head of each file says the shape. Those that are not needed to count are loaded when asked for. */
 export const views = {
-  projects, counts, pad, loose, bin, suggestions,
+  projects, pad, loose, bin, suggestions,
   project: later(() => import('./views/project.js'), 'project'),
   readings: later(() => import('./views/readings.js'), 'readings'),
   verdict: later(() => import('./views/verdict.js'), 'verdict'),

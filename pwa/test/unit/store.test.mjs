@@ -160,13 +160,13 @@ test('a store made by a newer version says so', async () => {
 
 test('a draft is there for the next tab, and goes with the reading it became', async () => {
   const { project, parts, sitting } = await begun();
-  const key = `pad:${project}:subject`;
+  const key = `sight:${project}:subject`;
   await methods.draft({ key, value: { whole: 3 } });
   await store.close();
-  assert.deepEqual((await view('pad', { project })).draft, { whole: 3 });
+  assert.deepEqual(await methods.drafts({ key }), { whole: 3 });
   assert.deepEqual(await methods.drafts({}), { [key]: { whole: 3 } });
   await methods.keepReading({ sitting, part: parts[1].id, value: 3, draft: key });
-  assert.equal((await view('pad', { project })).draft, null);
+  assert.equal(await methods.drafts({ key }), null);
   await methods.draft({ key, value: { whole: 1 } });
   await methods.draft({ key, value: null });
   assert.equal(await methods.drafts({ key }), null);
@@ -272,7 +272,7 @@ test('a thousand projects with fifty readings each: the list does not read the r
   assert.deepEqual([first.projects.length, first.projects[0].name], [1000, 'Animal 999']);
   await methods.bin({ kind: 'project', id: first.projects[1].id, binned: true });
   await methods.set({ kind: 'project', id: first.projects[2].id, field: 'name', value: 'Renamed' });
-  const { id: newest } = await methods.newProject({ name: 'Newest', animal: 'fox' });
+  await methods.newProject({ name: 'Newest', animal: 'fox' });
   const reads = [];
   const real = {};
   for (const name of ['getAll', 'getAllKeys', 'openCursor']) for (const on of [IDBIndex, IDBObjectStore]) {
@@ -286,8 +286,6 @@ test('a thousand projects with fifty readings each: the list does not read the r
     assert.deepEqual(seen.projects.slice(0, 3).map((p) => p.name), ['Newest', 'Animal 999', 'Renamed']);
     await store.write(['meta'], async (tx) => { await tx.objectStore('meta').delete('shelf'); });
     assert.deepEqual(await view('projects'), seen);
-    const late = seen.projects[900].id;
-    assert.deepEqual(Object.entries(await view('counts', { ids: [late, newest] })).map(([id, n]) => [id, n.readings]), [[late, 50], [newest, 0]]);
   } finally {
     for (const name of ['getAll', 'getAllKeys', 'openCursor']) for (const on of [IDBIndex, IDBObjectStore]) on.prototype[name] = real[name + on.name];
   }

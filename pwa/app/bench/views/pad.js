@@ -9,13 +9,10 @@
 //   sitting: {id, method, unit, view, denominator, arm_mm} | null,   the one asked for
 //   unit: part id | null,                        this sitting's; else the one used last here; else the project's
 //   next: part id | null,                        the first part with no reading in this sitting (in any, when there is no sitting)
-//   draft: any | null,                           under the key in draft_key
-//   draft_key: 'pad:...',
 //   settings: Settings
 // }
 import { bookOf, livingOf } from '../book.js';
 import { fail } from '../codes.js';
-import { drafts } from '../drafts.js';
 import { settings } from '../settings.js';
 import { ofProject } from '../store.js';
 import { viewOf } from '../suggestions.js';
@@ -24,8 +21,7 @@ import { viewOf } from '../suggestions.js';
 
 /** @param {{project?: string | null, of?: string, sitting?: string}} what */
 export async function pad({ project = null, of = 'subject', sitting: asked }) {
-  const draft_key = `pad:${project ?? ''}:${of}`;
-  const [records, own, draft] = await Promise.all([ofProject(project ?? ''), settings(), drafts({ key: draft_key })]);
+  const [records, own] = await Promise.all([ofProject(project ?? ''), settings()]);
   const book = project === null ? looseBook(records) : bookOf(records, project);
   const piece = of === 'subject' ? null : book.pieces.find((p) => p.id === of) ?? fail('no-such-record', { kind: 'piece', id: of });
   const sitting = asked ? book.sittings.find((s) => s.id === asked) ?? fail('no-such-record', { kind: 'sitting', id: asked }) : null;
@@ -45,7 +41,7 @@ export async function pad({ project = null, of = 'subject', sitting: asked }) {
     name: /** @type {string} */ (piece?.name ?? book.field('name') ?? ''),
     project: project === null ? null : { id: project, name: /** @type {string} */ (book.field('name') ?? ''), animal: /** @type {string} */ (animal) },
     of, piece: piece && { id: piece.id, name: piece.name }, pieces: book.pieces.map(({ id, name }) => ({ id, name })),
-    parts, places, unit, next: open?.id ?? null, draft, draft_key, settings: own,
+    parts, places, unit, next: open?.id ?? null, settings: own,
     sitting: sitting && { id: sitting.id, method: sitting.method, unit: sitting.unit, view: sitting.view, denominator: sitting.denominator, arm_mm: sitting.arm_mm, struck: sitting.struck },
   };
 }

@@ -1,7 +1,7 @@
 // project {id, unit?: part id to show the others in} -> {
-//   id, name, animal, demo, made, binned: bool, unit: part id|null, unit_name, tolerance, tolerance_own: number|null,
+//   id, name, animal, demo, made, binned: bool, unit: part id|null, unit_name, tolerance,
 //   size: {part, mm, typed}|null, size_text: in the unit of the settings|null, size_part: name|'',
-//   parts: [{id, name, axis, order, nailed, aliases: [names of parts that stand for it], views: ['side', ...], one_view_only,
+//   parts: [{id, name, axis, order, nailed, views: ['side', ...], one_view_only,
 //            in_unit: {ratio, u, u_widened}|null, why: code when there is none|'', mm, mm_text (at the finished size)|null, group: n|null,
 //            disagree: bool, n: living readings, readings: [{id, value, denominator, typed, sitting, method, view, unit_name, made, struck, disagrees: times_u|null}]}],
 //   strips: [{id, part, name, share, u, unit}]   shares of the longest, those that can be shown in the unit, in the parts' order
@@ -38,7 +38,7 @@ export async function project({ id, unit: asked }) {
   const parts = book.parts.map((p, i) => partView(book, p, ratio(p.id, unit), answer, off, { mm: mm[i], mm_text: texts[i + 1] ?? null }));
   return {
     id, name: String(book.field('name') ?? ''), animal: String(book.field('animal') ?? 'other'), demo: book.field('demo') === true, made: String(book.field('made') ?? ''),
-    binned: Boolean(book.project.gone), unit, unit_name: nameOf(book, unit), tolerance: toleranceOf(book, own), tolerance_own: /** @type {number | null} */ (book.field('tolerance')),
+    binned: Boolean(book.project.gone), unit, unit_name: nameOf(book, unit), tolerance: toleranceOf(book, own),
     size, size_text: texts[0] ?? null, size_part: nameOf(book, size?.part ?? null),
     parts, strips: strips(parts),
     places: book.places.map((place) => ({
@@ -85,9 +85,8 @@ function partView(book, part, ratio, answer, off, size) {
   const all = book.readings.filter((r) => r.part === part.id && r.place === null && r.at.of === 'subject');
   const living = all.filter((r) => !r.struck && !r.at.struck);
   const views = [...new Set(living.flatMap((r) => r.at.view ?? []))].sort();
-  const aliases = [...new Set(all.map((r) => r.raw))].filter((raw) => raw !== part.id);
   return {
-    ...part, ...size, aliases, views, one_view_only: views.length === 1,
+    ...part, ...size, views, one_view_only: views.length === 1,
     in_unit: ratio && ratio.ratio !== null ? { ratio: ratio.ratio, u: ratio.u ?? 0, u_widened: ratio.u_widened ?? ratio.u ?? 0 } : null,
     why: ratio && ratio.ratio === null ? ratio.why ?? '' : '',
     group: answer?.parts?.find((p) => p.part === part.id)?.group ?? null,

@@ -1,7 +1,6 @@
 // projects {} -> {projects: [{id, name, animal, demo, made: '2026-11-25', size: string|null as typed}], loose: n, binned: n, demo: boolean}
 // Newest first, without the binned. `loose` is how many sittings belong to no project, `binned` how many projects lie in the bin,
 // `demo` whether a demo project is among them. A thousand open as fast as ten: nothing but the list itself is read.
-// counts {ids: [id, ...]} -> {[id]: {parts, readings, pieces}}: what is in them, as they come into sight (at most 100 at once).
 // Needs no engine.
 import { shelveAll } from '../shelf.js';
 import { jot, read } from '../store.js';
@@ -14,16 +13,4 @@ export async function projects() {
   const { items, binned } = shelf ?? await jot(['records', 'meta'], shelveAll);
   const projects = items.map(({ order, ...item }) => item);
   return { projects, loose, binned: binned.length, demo: projects.some((item) => item.demo) };
-}
-
-/** @param {{ids: string[]}} what */
-export async function counts({ ids }) {
-  return read(['records'], async (tx) => {
-    const live = tx.objectStore('records').index('live');
-    const one = async (/** @type {string} */ id) => {
-      const [parts, readings, pieces] = await Promise.all(['part', 'reading', 'piece'].map((kind) => live.count([id, kind, 0])));
-      return { parts, readings, pieces };
-    };
-    return Object.fromEntries(await Promise.all(ids.slice(0, 100).map(async (id) => /** @type {const} */ ([id, await one(String(id))]))));
-  });
 }

@@ -1,9 +1,9 @@
 // verdict {project, piece, scale?: {mode: 'size'|'keep'|'least-work', part?}} -> {
 //   project: {id, name, animal, size: {part, mm, typed}|null}, piece: {id, name, made}, tolerance, checks: n kept,
-//   scale: {mode, part, name: of the part|''}, scale_used: the whole scale, for keepCheck; factor, factor_u
-//   modes: [{mode, part, name, on: bool, why: '' or why it cannot be: 'no-size', 'no-millimetres' (no ruler on the piece), or an error's code, add_text, take_text, work_text: add and take together|null, cost}]   size, keep, least-work
+//   scale: {mode, part, name: of the part|''}, scale_used: the whole scale, for keepCheck
+//   modes: [{mode, part, name, on: bool, why: '' or why it cannot be: 'no-size', 'no-millimetres' (no ruler on the piece), or an error's code, work_text: add and take together|null, cost}]   size, keep, least-work
 //   mm_nominal: bool, parts: [{part, name, axis, verdict: 'add'|'take-in'|'right'|'too-rough'|'unknown', why, amount_mm, amount_text, amount_ratio,
-//     each_side_mm, each_side_text (widths only), target_mm, target_text, piece_mm, piece_text, u_mm, u_text, ratio_subject, ratio_piece, off: (piece/target - 1)|null, off_u,
+//     each_side_mm, each_side_text (widths only), target_mm, target_text, piece_mm, u_mm, ratio_subject, ratio_piece, off: (piece/target - 1)|null, off_u,
 //     nailed, repeat: {of, reading, part, name, value}|null,
 //     strip: {target, piece, u, unit}|null       shares of the drawing: the longer of the two is 1; unit is one unit of the subject's chosen part
 //     body_share: share of the subject's longest|null}],
@@ -35,7 +35,7 @@ export async function verdict({ project, piece, scale: asked }) {
   const shares = await subjectRatios(book, unit);
   const [parts, places, modes] = [await partViews(book, answer, shares, own), await placeViews(book, answer, own), await modeViews(book, wool, own, question, answer)];
   return {
-    ...head, scale: scaleView(book, scale), factor: answer.scale?.factor ?? null, factor_u: answer.scale?.u ?? null, modes,
+    ...head, scale: scaleView(book, scale), modes,
     mm_nominal: answer.mm_nominal === true, parts, places, unit, unit_name: name(book, unit),
     right: parts.filter((p) => p.verdict === 'right').map((p) => p.name), too_rough: parts.filter((p) => p.verdict === 'too-rough').map((p) => p.name),
   };
@@ -63,7 +63,7 @@ function scaleView(book, scale) {
 /** What is shown before there is anything to compare. @param {Book} book  @param {Scale} scale  @param {string | null} unit  @param {string} why */
 function nothing(book, scale, unit, why) {
   const parts = book.parts.map((p) => ({ part: p.id, name: p.name, axis: p.axis, verdict: 'unknown', why, nailed: p.nailed }));
-  return { scale: scaleView(book, scale), factor: null, factor_u: null, modes: [], mm_nominal: false, parts, places: [], unit, unit_name: name(book, unit), right: [], too_rough: [] };
+  return { scale: scaleView(book, scale), modes: [], mm_nominal: false, parts, places: [], unit, unit_name: name(book, unit), right: [], too_rough: [] };
 }
 
 /** Each part of the subject in the unit. @param {Book} book  @param {string | null} unit @returns {Promise<Map<string, number>>} */
@@ -76,9 +76,8 @@ async function subjectRatios(book, unit) {
 /** @param {Book} book  @param {Compared} answer  @param {Map<string, number>} shares  @param {Settings} own */
 async function partViews(book, answer, shares, own) {
   const list = answer.parts;
-  const [amount, each, target, now, u] = await Promise.all([
+  const [amount, each, target] = await Promise.all([
     lengths(list.map((p) => p.amount_mm), own), lengths(list.map((p) => p.each_side_mm), own), lengths(list.map((p) => p.target_mm), own),
-    lengths(list.map((p) => p.piece_mm), own), lengths(list.map((p) => p.u_mm), own),
   ]);
   const longest = Math.max(0, ...shares.values());
   const order = new Map(book.parts.map((p, i) => [p.id, i]));
@@ -88,7 +87,7 @@ async function partViews(book, answer, shares, own) {
     const share = shares.get(p.part);
     return {
       ...p, name: part?.name ?? '', axis: part?.axis ?? 'length', nailed: part?.nailed ?? false,
-      amount_text: amount[i], each_side_text: width ? each[i] : null, target_text: target[i], piece_text: now[i], u_text: u[i],
+      amount_text: amount[i], each_side_text: width ? each[i] : null, target_text: target[i],
       off: number(p.d) ? Math.expm1(p.d) : null, off_u: number(p.u_d) ? p.u_d : null,
       repeat: p.repeat ? repeatView(book, p.repeat, p.part) : null, strip: strip(p, share), body_share: share === undefined ? null : share / longest,
     };
@@ -138,13 +137,13 @@ async function modeViews(book, wool, own, question, answer) {
 async function modeView(book, wool, mode, scale, on, asked, own) {
   const ruled = wool.some((r) => r.at.method === 'ruler');
   const base = { mode, part: scale.part ?? null, name: name(book, scale.part), on };
-  if (scale.mode !== mode) return { ...base, part: null, name: '', why: 'no-size', add_text: null, take_text: null, work_text: null, cost: null };
+  if (scale.mode !== mode) return { ...base, part: null, name: '', why: 'no-size', work_text: null, cost: null };
   try {
     const { work } = on ? /** @type {Compared} */ (asked) : await call('compare', { .../** @type {Question} */ (asked), scale });
     const both = number(work.add_mm) && number(work.take_mm) ? work.add_mm + work.take_mm : null;
-    const [add_text, take_text, work_text] = await lengths([work.add_mm, work.take_mm, both], own);
-    return { ...base, why: mode === 'size' && !ruled ? 'no-millimetres' : '', add_text, take_text, work_text, cost: work.cost };
+    const [work_text] = await lengths([both], own);
+    return { ...base, why: mode === 'size' && !ruled ? 'no-millimetres' : '', work_text, cost: work.cost };
   } catch (error) {
-    return { ...base, why: plain(error).code, add_text: null, take_text: null, work_text: null, cost: null };
+    return { ...base, why: plain(error).code, work_text: null, cost: null };
   }
 }
