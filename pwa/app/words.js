@@ -40,7 +40,7 @@ export const counted = ({ whole, part, of }) => (of === 20 ? num(whole + part / 
 export const cap = (text) => text.charAt(0).toLocaleUpperCase(locale) + text.slice(1);
 const fractionWords = /** @type {Record<string, string>} */ ({ '½': 'a half', '⅓': 'a third', '⅔': 'two thirds', '¼': 'a quarter', '¾': 'three quarters', '⅛': 'an eighth', '⅜': 'three eighths', '⅝': 'five eighths', '⅞': 'seven eighths' });
 /** More than one of a part, as a unit of counting: head, heads. @param {string} name */
-export function plural(name) {
+function plural(name) {
   const low = name.toLowerCase();
   if (/ (across|width|length|height)$/.test(low) || /[^a-z]$/.test(low)) return `${low}s`.replace(/ acrosss$/, ' widths');
   if (/(s|x|ch|sh)$/.test(low)) return `${low}es`;
@@ -48,8 +48,6 @@ export function plural(name) {
 }
 
 const sideNames = /** @type {Record<string, string>} */ ({ side: 'the side', front: 'the front', top: 'above', other: 'another side' });
-/** With a capital letter. @param {string} text */
-export const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 
 /** Says something to a screen reader, politely. @param {string} text */
 export function say(text) {
@@ -61,7 +59,7 @@ const numberWords = ['No', 'One', 'Two', 'Three', 'Four', 'Five', 'Six', 'Seven'
 /** @typedef {{amount: string, side: string, target: string | null, name: string}} Advice */
 
 export const words = {
-  close: 'Close', cancel: 'Cancel', done: 'Done', keep: 'Keep', undo: 'Undo', back: 'Back', again: 'Try again', show: 'Show', hide: 'Hide', put_back: 'Put back',
+  close: 'Close', cancel: 'Cancel', done: 'Done', keep: 'Keep', undo: 'Undo', back: 'Back', again: 'Try again', show: 'Show', put_back: 'Put back',
   dock: { label: 'Places', projects: 'Animals', count: 'Count', marks: 'Marks', ratio: 'Ratio', more: 'More' },
   kept: { here: 'kept on this phone', pending: 'keeping', trouble: 'not kept: look here' },
   update: { ready: 'A new version is ready.', use: 'Use it now' },
@@ -254,7 +252,7 @@ export const words = {
   },
   fresh: {
     title: 'New animal', kind: 'What kind of animal', kinds: /** @type {Record<string, string>} */ ({ other: 'another' }),
-    name: 'Its name', example: (/** @type {string} */ kind) => (kind === 'other' ? 'Animal' : capital(kind)),
+    name: 'Its name', example: (/** @type {string} */ kind) => (kind === 'other' ? 'Animal' : cap(kind)),
     parts: 'Parts to measure', parts_hint: 'These show most of its shape. Tap off what you do not need; more can be added later.', views: { side: 'Seen from the side', front: 'Seen from the front', top: 'Seen from above' }, chosen: (/** @type {number} */ n) => `${count(n, 'part', 'parts')} chosen`,
     size: 'Finished size', size_hint: 'How big the wool animal is to be. You can set it later.', size_example: { mm: '180 mm', cm: '18 cm', in: '7 in' }, size_part: 'measured along which part',
     make: 'Start', making: 'Starting', no_parts: 'Choose one part at least: something has to be measured.',
@@ -272,7 +270,7 @@ export const words = {
   readings: {
     title: 'Readings', whose: 'Readings of', animal: 'the animal',
     sub: 'A reading is a fact. It can be struck out and put back, but never changed.',
-    methods: /** @type {Record<string, string>} */ ({ sight: 'Counted with the needle', marks: 'Marks on the glass', ruler: 'With the ruler', photo: 'On a photo' }),
+    methods: /** @type {Record<string, string>} */ ({ sight: 'Counted with the needle', marks: 'Marks on the glass', ruler: 'With the ruler' }),
     about: (/** @type {string} */ unit, /** @type {string | null} */ view, /** @type {string} */ made) => [unit ? `in ${plural(unit)}` : '', view ? `from ${sideNames[view] ?? view}` : '', made].filter(Boolean).join(' · '),
     unit: 'the unit', on_glass: (/** @type {string} */ text) => `${text} on the glass`, mm: (/** @type {string} */ text) => `${text} mm`,
     place: (/** @type {string} */ place, /** @type {string} */ part) => `${place}, along the ${part.toLowerCase()}`,

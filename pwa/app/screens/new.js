@@ -3,7 +3,7 @@ import { html, nothing } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
 import { icon } from '../icons.js';
 import { animalPicture } from '../draw/animals.js';
-import { capital, sentence, words } from '../words.js';
+import { cap, sentence, words } from '../words.js';
 
 const w = words.fresh;
 const draftKey = 'new';
@@ -102,7 +102,7 @@ export function open(stage) {
     return html`<form @submit=${make}><div class="columns">
       <div class="stack"><div class="head"><h1 tabindex="-1">${w.title}</h1></div>
         <fieldset class="card stack"><legend class="unseen">${w.kind}</legend><div class="new-picture">${animalPicture(me.kind)}</div><h2 aria-hidden="true">${w.kind}</h2>
-          <div class="choices">${kinds.map((kind) => html`<label class="choice"><input class="unseen" type="radio" name="kind" value=${kind} .checked=${kind === me.kind} @change=${() => pickKind(kind)}><span>${capital(w.kinds[kind] ?? kind)}</span></label>`)}</div></fieldset>
+          <div class="choices">${kinds.map((kind) => html`<label class="choice"><input class="unseen" type="radio" name="kind" value=${kind} .checked=${kind === me.kind} @change=${() => pickKind(kind)}><span>${cap(w.kinds[kind] ?? kind)}</span></label>`)}</div></fieldset>
         <div class="card stack"><label class="field">${w.name}<input type="text" name="name" maxlength="80" autocomplete="off" placeholder=${w.example(me.kind)} .value=${me.name} @input=${(/** @type {Event} */ event) => put({ name: value(event) })}></label></div>
       </div>
       <div class="stack">

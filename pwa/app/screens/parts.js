@@ -2,7 +2,7 @@
 import { html, nothing } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
 import { icon } from '../icons.js';
-import { capital, say, sentence, words } from '../words.js';
+import { cap, say, sentence, words } from '../words.js';
 
 const w = words.parts;
 
@@ -67,7 +67,7 @@ export function open(stage) {
   async function add(part) {
     try {
       await ask('addParts', { project: id, parts: [{ name: part.name, axis: part.axis }] });
-      stage.tell(w.added(capital(part.name)));
+      stage.tell(w.added(cap(part.name)));
       return true;
     } catch (error) { wrong = sentence(error); stage.draw(); return false; }
   }

@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import webdriver from 'selenium-webdriver';
-import { capital } from '../../app/words.js';
+import { cap } from '../../app/words.js';
 import * as app from './app.mjs';
 import { words } from './app.mjs';
 import { browser, browsers, desk, serve } from './harness.mjs';
@@ -45,8 +45,8 @@ async function begin(person) {
   await person.see({ css: 'h1', text: words.fresh.title });
   await person.tabTo('kind');
   const kinds = await person.js('return document.querySelectorAll("input[name=kind]").length');
-  for (let n = 0; n < kinds && !(await person.focus()).names.includes(capital(words.fresh.kinds.other)); n++) await person.press(Key.ARROW_DOWN);
-  assert.ok((await person.focus()).names.includes(capital(words.fresh.kinds.other)));
+  for (let n = 0; n < kinds && !(await person.focus()).names.includes(cap(words.fresh.kinds.other)); n++) await person.press(Key.ARROW_DOWN);
+  assert.ok((await person.focus()).names.includes(cap(words.fresh.kinds.other)));
   await person.tabTo('name');
   await person.press('Marten');
   await person.tabTo('start');

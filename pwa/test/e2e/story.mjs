@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import * as app from './app.mjs';
 import { words } from './app.mjs';
-import { capital } from '../../app/words.js';
+import { cap } from '../../app/words.js';
 
 /** The animal of the story, counted in head lengths, and the wool: the same but for a tail that is a quarter too short. */
 export const animal = { 'body length': 2.5, 'body depth': 1, leg: 1.25, tail: 2, 'head width': 0.75, 'body width': 1 };
@@ -42,7 +42,7 @@ export async function story(browser, server) {
 /** @param {import('./person.mjs').Person} person */
 async function begin(person) {
   await person.tap({ css: 'a', text: words.projects.add_first });
-  await person.tap({ css: 'label', text: capital(words.fresh.kinds.other) });
+  await person.tap({ css: 'label', text: cap(words.fresh.kinds.other) });
   await person.type('input[name=name]', 'Marten');
   await person.tap('[data-testid=start]');
   await person.see({ css: 'h1', text: 'Marten' });
