@@ -92,12 +92,6 @@ func App() (*Site, error) {
 	return Open(build)
 }
 
-// Built tells whether there is an app inside this program.
-func Built() bool {
-	_, err := App()
-	return err == nil
-}
-
 // Find returns the file at a path of the app, without a leading slash; "" is the
 // first page. It returns nil when there is none.
 func (s *Site) Find(at string) *File {
