@@ -173,8 +173,8 @@ func (s *Store) History(kind, id string) (history []change.Change, err error) {
 	return history, err
 }
 
-// Walk gives every record, sorted by kind and id, as all changes ever made of
-// it in the order in which they came home. It sees the log as it was when it
+// Walk gives every record, kind by kind, as all changes ever made of it in the
+// order in which they came home. It sees the log as it was when it
 // began. An error of f ends it and is returned; ErrDamaged can come at the
 // end, when less was found than home has accepted.
 func (s *Store) Walk(f func(changes []change.Change) error) error {
