@@ -37,15 +37,18 @@ export function tick(kind, want) {
   } catch { /* a phone without either still shows the count */ }
 }
 
-/** Says a text aloud with a voice that is on the phone. @param {string} text @returns {boolean} whether there is such a voice */
+/** The voices of the browser; some lists are empty until they were asked for once. */
+const voices = () => globalThis.speechSynthesis?.getVoices() ?? [];
+voices();
+
+/** Says a text aloud with a voice that is on the phone: others send it away to be spoken. @param {string} text @returns {boolean} whether there is such a voice */
 export function aloud(text) {
-  const voices = globalThis.speechSynthesis?.getVoices().filter((voice) => voice.localService) ?? [];
-  const voice = voices.find((one) => one.lang.startsWith('en')) ?? null;
-  if (!globalThis.speechSynthesis || (voices.length > 0 && !voice)) return false;
+  const voice = voices().find((one) => one.localService && one.lang.startsWith('en'));
+  if (!voice) return false;
   speechSynthesis.cancel();
   const words = new SpeechSynthesisUtterance(text);
   words.voice = voice;
-  words.lang = voice?.lang ?? 'en';
+  words.lang = voice.lang;
   speechSynthesis.speak(words);
-  return voices.length > 0;
+  return true;
 }
