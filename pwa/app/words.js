@@ -365,7 +365,6 @@ export const sentences = /** @type {Record<string, string>} */ ({
   'value-too-big': 'That is more than ten million. Look at the digits again.',
   'value-not-allowed': 'That is not one of the choices here.',
   'tolerance-range': 'A tolerance is more than nothing and less than 100 %.',
-  'place-beyond': 'That place lies further along than its part is long. Measure the part, or the place, again.',
   'part-of-itself': 'A part cannot stand for itself.',
   'part-elsewhere': 'That part belongs to another animal.',
   'nothing-apart': 'There are no longer two answers to choose from.',

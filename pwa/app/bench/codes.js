@@ -23,7 +23,6 @@ export const codes = Object.freeze({
   'value-too-big': 'a count or length beyond 10,000,000',
   'value-not-allowed': 'not one of the values this field can have',
   'tolerance-range': 'a tolerance is more than 0 and less than 100 %',
-  'place-beyond': 'a place lies further along than its part is long',
   'part-of-itself': 'a part cannot stand for itself',
   'part-elsewhere': 'that part belongs to another project',
   'nothing-apart': 'there are no longer two answers to choose from',
