@@ -37,7 +37,7 @@ var drawings = map[string]func(d device, label string) string{
 		return grey(d, 0, 120) + grey(d, 16, 180) +
 			fmt.Sprintf(`<rect class="p-ink" x="%d" y="%d" width="%d" height="36" rx="10"/>`, d.left, d.top+34, d.wide) +
 			fmt.Sprintf(`<path class="p-arrow" d="M%d %dv14m-6-6l6 6 6-6"/>`, d.left+22, d.top+45) +
-			fmt.Sprintf(`<text class="p-light" x="%d" y="%d">%s</text>`, d.left+42, d.top+57, label) + dot(d.left+d.wide-14, d.top+66)
+			fmt.Sprintf(`<text class="p-light" x="%d" y="%d">%s</text>`, d.left+42, d.top+57, label) + dot(d.left+d.wide-20, d.top+52)
 	},
 	"row": func(d device, label string) string {
 		return row(d, 0) + hit(d, 24, label) + row(d, 68) + dot(d.left+d.wide-20, d.top+42)
@@ -49,9 +49,9 @@ var drawings = map[string]func(d device, label string) string{
 	},
 	"ask": func(d device, label string) string {
 		return grey(d, 2, 170) + grey(d, 18, d.wide-20) + grey(d, 34, 110) +
-			fmt.Sprintf(`<rect class="p-edge" x="%d" y="%d" width="70" height="32" rx="9"/>`, d.left, d.top+50) +
-			fmt.Sprintf(`<rect class="p-edge p-hit" x="%d" y="%d" width="%d" height="32" rx="9"/>`, d.left+80, d.top+50, d.wide-80) +
-			fmt.Sprintf(`<text x="%d" y="%d">%s</text>`, d.left+92, d.top+71, label) + dot(d.left+d.wide-12, d.top+78)
+			fmt.Sprintf(`<rect class="p-edge" x="%d" y="%d" width="44" height="32" rx="9"/>`, d.left, d.top+50) +
+			fmt.Sprintf(`<rect class="p-edge p-hit" x="%d" y="%d" width="%d" height="32" rx="9"/>`, d.left+54, d.top+50, d.wide-54) +
+			fmt.Sprintf(`<text x="%d" y="%d">%s</text>`, d.left+65, d.top+71, label) + dot(d.left+d.wide, d.top+70)
 	},
 	"right": func(d device, label string) string {
 		x := d.left + d.wide/2

@@ -44,7 +44,7 @@ type page struct {
 	Host, Origin, Direct, Probe, File string
 	Own                               bool
 	Fingerprint                       []string // in groups of four pairs
-	Made, Ends                        string
+	Made, Ends, Listed                string   // when, and under what name devices list it
 	Platforms                         []platform
 }
 
@@ -103,6 +103,9 @@ func (t *Trust) servePage(w http.ResponseWriter, r *http.Request, port int) {
 	}
 	for group := range slices.Chunk(strings.Split(state.Fingerprint, ":"), 4) {
 		p.Fingerprint = append(p.Fingerprint, strings.Join(group, ":"))
+	}
+	if t.authority != nil {
+		p.Listed = t.authority.root.Subject.CommonName
 	}
 	var text bytes.Buffer
 	if err := welcomePage.Execute(&text, p); err != nil {
