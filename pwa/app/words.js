@@ -124,6 +124,7 @@ export const words = {
     do_take_width: (/** @type {Advice} */ a) => `Press in ${a.side} on each side, all round${a.target ? `, to ${a.target} across` : ''}. Straight at the surface, straight in and straight out.`,
     do_rough: (/** @type {Advice} */ a) => `The readings of the ${a.name} differ by less than they could be off. Measure once more before changing the wool.`,
     nailed: 'This part is nailed down: change the others, or another scale.', show_sum: 'Show the sum', hide_sum: 'Hide the sum', repeat: (/** @type {string} */ part, /** @type {boolean} */ piece) => `Count the ${part.toLowerCase()} again, on the ${piece ? 'wool' : 'animal'}`,
+    share_of: (/** @type {string} */ share, /** @type {string} */ part) => `${share} of the ${part.toLowerCase()}`,
     do_move: (/** @type {string} */ name, /** @type {string} */ amount, /** @type {string} */ toward, /** @type {string} */ part, /** @type {string} */ from) => `Set the ${name} ${amount} ${toward === 'start' ? 'nearer to' : 'further from'} the start of the ${part?.toLowerCase() ?? 'part'}${from ? ` (${from})` : ''}.`,
     place_is: (/** @type {string} */ piece, /** @type {string} */ subject, /** @type {string} */ part) => `At ${piece} of the ${part?.toLowerCase() ?? 'part'}; on the animal at ${subject}.`,
     right: 'Right', overview: (/** @type {string} */ name) => `The ${name.toLowerCase()} at this scale`, overview_label: 'Each part of the animal as a bar, to one scale', unknown: (/** @type {number} */ n) => `${count(n, 'part', 'parts')} not compared`,

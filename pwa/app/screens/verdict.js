@@ -126,8 +126,8 @@ export function open(stage) {
 
   /** @param {any} place */
   function placeCard(place) {
-    return html`<article class="card verdict-card" data-verdict=${place.verdict}><div class="row"><h2>${cap(place.name)}</h2><span class=${`chip ${place.verdict === 'move' ? 'add' : place.verdict} end`}>${icon(shapeOf[place.verdict], 17)}${place.verdict === 'move' ? w.move(place.move_text ?? '') : w.chips[/** @type {'right'} */ (place.verdict)]}</span></div>
-      <p>${place.verdict === 'move' ? w.do_move(place.name.toLowerCase(), place.move_text ?? '', place.toward, place.part_name, place.from) : w.place_is(percent(place.at_piece), percent(place.at_subject), place.part_name)}</p></article>`;
+    return html`<article class="card verdict-card" data-verdict=${place.verdict}><div class="row"><h2>${cap(place.name)}</h2><span class=${`chip ${place.verdict === 'move' ? 'add' : place.verdict} end`}>${icon(shapeOf[place.verdict], 17)}${place.verdict === 'move' ? w.move(place.move_text ?? percent(place.off)) : w.chips[/** @type {'right'} */ (place.verdict)]}</span></div>
+      <p>${place.verdict === 'move' ? w.do_move(place.name.toLowerCase(), place.move_text ?? w.share_of(percent(place.off), place.part_name), place.toward, place.part_name, place.from) : w.place_is(percent(place.at_piece), percent(place.at_subject), place.part_name)}</p></article>`;
   }
 
   function right() {

@@ -69,6 +69,7 @@ test('the owl: its eyes sit too high on a face that is right', async () => {
   near(eyes.at_subject, 0.45, 0.01);
   near(eyes.at_piece, 0.3, 0.01);
   assert.equal(seen.mm_nominal, true);
+  near(eyes.off, 0.15, 0.01);
   // A body of 3 3/4 heads at 14 cm, a head of 3 and a face of 2 1/2 eye spacings: the face is 31 mm, and 0.15 of it is 4.7 mm.
   near(eyes.move_mm, 4.7, 0.6);
 });

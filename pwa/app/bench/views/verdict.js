@@ -8,7 +8,7 @@
 //     strip: {target, piece, u, unit}|null       shares of the drawing: the longer of the two is 1; unit is one unit of the subject's chosen part
 //     body_share: share of the subject's longest|null}],
 //   right: [names], too_rough: [names], unit: part id, unit_name,
-//   places: [{place, name, part, part_name, from, verdict: 'move'|'right'|'too-rough'|'unknown', at_subject, at_piece, move_mm, move_text, toward: 'start'|'end', u_mm}]
+//   places: [{place, name, part, part_name, from, verdict: 'move'|'right'|'too-rough'|'unknown', at_subject, at_piece, off: the share of the part between them|null, move_mm, move_text: null without mm, toward: 'start'|'end', u_mm}]
 // }
 import { bookOf, livingOf, pieceReadings } from '../book.js';
 import { fail, plain } from '../codes.js';
@@ -118,7 +118,7 @@ async function placeViews(book, answer, own) {
   const texts = await lengths(list.map((p) => p.move_mm), own);
   return list.map((p, i) => {
     const place = book.places.find((one) => one.id === p.place);
-    return { ...p, name: place?.name ?? '', part_name: name(book, p.part), from: place?.from ?? '', move_text: texts[i] };
+    return { ...p, name: place?.name ?? '', part_name: name(book, p.part), from: place?.from ?? '', off: number(p.at_piece) && number(p.at_subject) ? Math.abs(p.at_piece - p.at_subject) : null, move_text: texts[i] };
   });
 }
 
