@@ -20,6 +20,7 @@ import (
 
 	"needlesight/data"
 	"needlesight/pwa/engine/fault"
+	"needlesight/pwa/engine/sight"
 )
 
 // The fences keep the house as it was drawn. Each failure says why the fence stands.
@@ -388,6 +389,30 @@ func (f *objectFinder) Enter(n js.INode) js.IVisitor {
 func (f *objectFinder) Exit(js.INode) {}
 
 // Texts that are given on should not tell on whose machine, or how, they were made.
+// What the bench says to the engine, or refuses before it would, it must say with the
+// engine's own figures: a reading kept by one and refused by the other helps nobody.
+func TestTheBenchHasTheEnginesFigures(t *testing.T) {
+	for _, figure := range []struct {
+		file, before string
+		want         float64
+	}{
+		{"sides.js", "const markU = ", sight.StepShare},
+		{"fields.js", "const biggest = ", fault.MaxValue},
+		{"fields.js", "if (mm < ", sight.MinArmMM},
+		{"fields.js", "|| mm > ", sight.MaxArmMM},
+	} {
+		text, err := os.ReadFile(filepath.Join("pwa", "app", "bench", figure.file))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got float64
+		_, after, found := strings.Cut(string(text), figure.before)
+		if _, err := fmt.Sscanf(after, "%g", &got); !found || err != nil || got != figure.want {
+			t.Errorf("%s: after %q stands %v (%v), and the engine has %v", figure.file, figure.before, got, err, figure.want)
+		}
+	}
+}
+
 func TestNothingNamesAMachine(t *testing.T) {
 	home, err := os.Getwd()
 	if err != nil {

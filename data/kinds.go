@@ -2,13 +2,13 @@ package data
 
 // Kind is one kind of record.
 type Kind struct {
-	Name   string  `json:"name"`
-	Fields []Field `json:"fields"`
+	Name   string  `json:"name"`   // as a change says it: project, part, ...
+	Fields []Field `json:"fields"` // in the order in which a person would tell them
 }
 
 // Field is one field of a kind. A change sets the whole of one field.
 type Field struct {
-	Name string `json:"name"`
+	Name string `json:"name"` // as a change says it
 	Says string `json:"says"` // what its value must be, in words
 	Once bool   `json:"once"` // written once: a fact, never edited afterwards
 }

@@ -30,7 +30,7 @@ type Where struct {
 type Change struct {
 	Where
 	Value json.RawMessage `json:"value"` // canonical, see Canonical
-	Stamp stamp.Stamp     `json:"stamp"`
+	Stamp stamp.Stamp     `json:"stamp"` // of this change, never used again
 	// Base is the stamp of the value that was seen there when this change was
 	// made, or none. It is always older than Stamp.
 	Base stamp.Stamp `json:"base"`

@@ -30,7 +30,7 @@ type File struct {
 	Format  string   `json:"format"`  // Format
 	Version int      `json:"version"` // Version
 	Made    string   `json:"made"`    // for people alone: at most data.MaxText bytes
-	Changes []Change `json:"changes"`
+	Changes []Change `json:"changes"` // every one ever made of what is in the file, in any order
 }
 
 // NewFile makes a file of these changes.

@@ -32,7 +32,7 @@ import (
 
 // Answer is a value that stands apart from the winner's.
 type Answer struct {
-	Value json.RawMessage `json:"value"`
+	Value json.RawMessage `json:"value"` // canonical JSON
 	Stamp stamp.Stamp     `json:"stamp"` // of the latest change that says so
 }
 
