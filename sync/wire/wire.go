@@ -1,6 +1,6 @@
 // Package wire is the one definition of every message that a device and home
-// send each other: what is in it, its bytes, and its limits. PROTOCOL.md
-// beside it says the same for whoever writes another client.
+// send each other: what is in it, its bytes, and its limits. sync/PROTOCOL.md
+// says the same for whoever writes another client.
 //
 // A message is one frame: one binary message of the websocket. Reading is
 // strict: whatever is not exactly as it should be is refused as a whole, with
