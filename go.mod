@@ -15,6 +15,7 @@ require (
 	golang.org/x/net v0.59.0
 	golang.org/x/sys v0.49.0
 	gonum.org/v1/gonum v0.17.0
+	google.golang.org/protobuf v1.36.7
 	pgregory.net/rapid v1.3.0
 	rsc.io/qr v0.2.0
 )
@@ -45,7 +46,6 @@ require (
 	golang.org/x/text v0.42.0 // indirect
 	golang.org/x/tools v0.51.0 // indirect
 	golang.org/x/xerrors v0.0.0-20200804184101-5ec99f83aff1 // indirect
-	google.golang.org/protobuf v1.36.7 // indirect
 	honnef.co/go/tools v0.8.2 // indirect
 )
 

@@ -172,7 +172,9 @@ func playFlooded(dir string) error {
 	}
 	w, flood := newWitness(), make(chan error, 1)
 	var refusesToOpen error
+	opened := false
 	w.listen(out, func() {
+		opened = true
 		go func() {
 			time.Sleep(100 * time.Millisecond)
 			err := fill(filler, dir, 0)
@@ -185,6 +187,9 @@ func playFlooded(dir string) error {
 		}()
 	})
 	ended := cmd.Wait()
+	if !opened {
+		return fmt.Errorf("the child ended with %v %s", ended, w.err)
+	}
 	if err := <-flood; err != nil {
 		return err
 	}

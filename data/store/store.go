@@ -185,7 +185,10 @@ func (s *Store) openBadger(o Options) (err error) {
 			err = fmt.Errorf("%w: the records cannot be read (%.200v); restore a backup", ErrDamaged, r)
 		}
 	}()
-	if s.db, err = badger.Open(settings); err != nil {
+	if err = checkTables(settings); err == nil {
+		s.db, err = badger.Open(settings)
+	}
+	if err != nil {
 		s.db = nil
 		return fmt.Errorf("%w: the records cannot be read (%w); restore a backup", ErrDamaged, err)
 	}

@@ -50,15 +50,13 @@ func (s *Store) Verify() (Report, error) {
 	v.report.Devices = len(s.Devices())
 	err := s.db.View(func(txn *badger.Txn) error {
 		v.txn = txn
-		v.log()
-		v.records()
+		v.survive(v.log)
+		v.survive(v.records)
+		v.survive(v.sums)
 		return nil
 	})
 	if err != nil {
 		return v.report, err
-	}
-	if err := s.db.VerifyChecksum(); err != nil {
-		v.fault("Badger's own sums do not hold: %v", err)
 	}
 	return v.report, v.pictures()
 }
@@ -68,6 +66,22 @@ type verifier struct {
 	txn    *badger.Txn
 	report Report
 	runs   int // records named in the log, each time
+}
+
+// survive goes on where Badger panics at what it reads.
+func (v *verifier) survive(look func()) {
+	defer func() {
+		if r := recover(); r != nil {
+			v.fault("Badger cannot read its files: %.200v", r)
+		}
+	}()
+	look()
+}
+
+func (v *verifier) sums() {
+	if err := v.store.db.VerifyChecksum(); err != nil {
+		v.fault("Badger's own sums do not hold: %v", err)
+	}
 }
 
 func (v *verifier) fault(format string, args ...any) {
