@@ -47,6 +47,14 @@ function plural(name) {
   return low.endsWith('f') ? `${low.slice(0, -1)}ves` : `${low}s`;
 }
 
+const animalKinds = new Set(['animal', 'otter', 'barn owl', 'owl', 'dog', 'cat', 'fox', 'hare', 'bear', 'horse', 'sheep', 'bird', 'person']);
+/** An animal inside a sentence: the otter when it goes by its kind, else by its own name, as it was typed. @param {string} name */
+const theAnimal = (name) => (animalKinds.has(name.trim().toLowerCase()) ? `the ${name.trim().toLowerCase()}` : name);
+/** Where a place is counted from, as a sentence has it: the tip of the nose. @param {string} from */
+const fromThe = (from) => `the ${from.trim().replace(/^(from )?(the )?/i, '')}`;
+/** A length that does not break at the end of a line. @template {string | null | undefined} T @param {T} text @returns {T} */
+export const tight = (text) => /** @type {T} */ (text?.replaceAll(' ', '\u00a0') ?? text);
+
 const sideNames = /** @type {Record<string, string>} */ ({ side: 'the side', front: 'the front', top: 'above', other: 'another side' });
 
 /** Says something to a screen reader, politely. @param {string} text */
@@ -65,7 +73,8 @@ export const words = {
   update: { ready: 'A new version is ready.', use: 'Use it now' },
   pad: {
     title: 'Count', loose_unit: 'unit', loose_part: (/** @type {number} */ n) => `Length ${n}`,
-    counted_in: (/** @type {string} */ unit) => `counted in ${plural(unit)}`, along: (/** @type {string} */ part, /** @type {string} */ from) => `along the ${part.toLowerCase()}${from ? `, ${from}` : ''}`,
+    counted_in: (/** @type {string} */ unit) => `counted in ${plural(unit)}`, along: (/** @type {string} */ part, /** @type {string} */ from) => `along the ${part.toLowerCase()}${from ? ` from ${fromThe(from)}` : ''}`,
+    counted_loose: 'counted in what your thumb marks',
     doubt: (/** @type {string} */ u, /** @type {string} */ unit) => `± ${u} ${plural(unit)}`,
     line: (/** @type {number} */ whole, /** @type {string} */ rest) => (rest ? `${count(whole, 'step', 'steps')} of the needle and ${rest}` : `${count(whole, 'step', 'steps')} of the needle`),
     spoken: (/** @type {number} */ whole, /** @type {string} */ rest) => (rest ? (whole ? `${whole} and ${fractionWords[rest] ?? rest}` : fractionWords[rest] ?? rest) : String(whole)),
@@ -88,7 +97,7 @@ export const words = {
     title: 'Animals', count: (/** @type {number} */ n) => count(n, 'animal', 'animals'), search: 'Find an animal', none_found: (/** @type {string} */ text) => `No animal is called “${text}”.`, more: 'Show more',
     add: 'New animal', add_first: 'Start an animal', demo: 'demo', otter: 'An otter, seen from the side',
     empty: 'Turn a picture into wool, in proportion', step_count: 'Hold a needle at arm’s length, mark one part with your thumb, and count how often it goes into the others.', step_wool: 'Count the same parts on your wool, or lay a ruler on it.', step_mend: 'See which part is out, by how much, and what to do.',
-    try_demo: 'Look at the otter and the owl first', demo_busy: 'Fetching the demo', add_demo: 'Fetch the demo again', bin: (/** @type {number} */ n) => `Bin (${n})`,
+    try_demo: 'Look at the otter and the owl first', demo_busy: 'Fetching the demo', add_demo: 'Look at the otter and the owl', bin: (/** @type {number} */ n) => `Bin (${n})`,
     loose: (/** @type {number} */ n) => `${count(n, 'sitting', 'sittings')} without an animal`, loose_hint: 'Measured on the spot. Give it to an animal when you are ready.',
     now: 'Measure now, sort it later', now_hint: 'No animal needs to be set up first.', now_count: 'Count', now_ratio: 'Ratio', now_marks: 'Marks', now_ruler: 'Ruler',
   },
@@ -97,40 +106,41 @@ export const words = {
     proportions: 'Proportions', unit_label: 'Show in units of', in_units: (/** @type {string} */ name) => `in ${plural(name)}`, strips_label: (/** @type {string} */ name, /** @type {string} */ unit) => `${name}: each part as a bar, in ${plural(unit || 'unit')}`,
     groups: (/** @type {number} */ n) => `Measured in ${n} groups that no reading joins yet; each group has its own scale.`,
     nothing_measured: 'Nothing is measured yet', nothing_hint: 'Count the animal, or your picture of it, with the needle as a sight rule. Its proportions appear here.',
-    places: 'Places', place_unread: 'not measured yet', place_at: (/** @type {string} */ at, /** @type {string} */ u, /** @type {string} */ part, /** @type {string} */ from) => `${at} ± ${u} of the ${part.toLowerCase()}${from ? `, ${from}` : ''}`,
+    places: 'Places', place_unread: 'not measured yet', place_at: (/** @type {string} */ at, /** @type {string} */ u, /** @type {string} */ part, /** @type {string} */ from) => `${at} ± ${u} of the ${part.toLowerCase()}${from ? ` from ${fromThe(from)}` : ''}`,
     two_answers: (/** @type {string} */ name, /** @type {string} */ field) => `Two answers for ${field} of ${name}`, two_answers_hint: 'They were given apart, on two devices. Choose the one that holds; the other stays in the history.', fields: /** @type {Record<string, string>} */ ({ name: 'the name', size: 'the finished size', unit: 'the unit', tolerance: 'the tolerance', order: 'the order', axis: 'length or width', nailed: 'nailed down', binned: 'the bin', struck: 'struck out', animal: 'the kind', from: 'where it starts' }),
     none: 'none', yes: 'yes', no: 'no',
     next: (/** @type {string} */ part) => `Next: ${part.toLowerCase()}`, next_count: (/** @type {string} */ part, /** @type {string} */ unit) => `Count the ${part.toLowerCase()} in ${plural(unit)}`,
-    next_why: /** @type {Record<string, string>} */ ({ unread: 'It has no reading yet.', join: 'One reading joins what was measured apart.', rough: 'Its readings are the roughest; a second one helps most.', first: 'Begin with any part; the others are counted in it.' }),
+    next_why: /** @type {Record<string, string>} */ ({ unread: 'It has no reading yet.', join: 'One reading joins what was measured apart.', rough: 'It is the least sure; reading it once more helps most.' }),
     reminders: /** @type {Record<string, string>} */ ({ 'no-front': 'No front view yet: widths across show only from the front.', 'no-side': 'No side view yet: lengths along the back show only from the side.', 'no-view': 'No reading says from which side it was taken. A side and a front view are both needed.', 'one-view': 'Some parts were measured from one side only; they are marked below.' }),
-    measure: (/** @type {string} */ name) => `Measure the ${name.toLowerCase()}`, count: 'Count with the needle', marks: 'Marks', ruler: 'Ruler',
-    pieces: 'Pieces of wool', piece_name: (/** @type {number} */ n) => `Piece ${n}`, piece_facts: (/** @type {number} */ readings, /** @type {number} */ checks) => `${count(readings, 'reading', 'readings')}, ${count(checks, 'check', 'checks')}`, no_pieces: 'Once there is wool to hold against the animal, measure it here.', add_piece: 'New piece',
-    parts: 'Parts', part_one: 'part', part_many: 'parts', readings: 'Readings', readings_count: (/** @type {number} */ n, /** @type {number} */ off) => (off ? `${n}, ${count(off, 'disagrees', 'disagree')}` : String(n)), one_view: 'From one side only', the_unit: 'the unit', calculator: 'Ratio calculator',
+    measure: (/** @type {string} */ name) => `Measure ${theAnimal(name)}`, count: 'Count with the needle', marks: 'Marks', ruler: 'Ruler',
+    pieces: 'Pieces of wool', piece_name: (/** @type {number} */ n) => `Piece ${n}`, piece_facts: (/** @type {number} */ readings, /** @type {number} */ checks) => `${count(readings, 'reading', 'readings')}, ${checks ? count(checks, 'check', 'checks') : 'no check yet'}`, no_pieces: 'Once there is wool to hold against the animal, measure it here.', add_piece: 'New piece',
+    parts: 'Parts', part_one: 'part', part_many: 'parts', readings: 'Readings', readings_count: (/** @type {number} */ n, /** @type {number} */ off) => (off ? `${n}, ${count(off, 'disagrees', 'disagree')}` : String(n)), one_view: (/** @type {string} */ view) => `Only from ${sideNames[view] ?? view}`, the_unit: 'the unit', calculator: 'Ratio calculator',
     rename: 'Name and size', export: 'Save to a file', bin: 'Put in the bin', binned: (/** @type {string} */ name) => `${name} is in the bin.`,
   },
   size: { title: 'Name and finished size', name: 'Name', size: 'Finished size', example: '18 cm', part: 'of which part' },
   verdict: {
-    title: 'Piece', sub: (/** @type {string} */ piece, /** @type {string} */ name) => `${piece} beside the ${name.toLowerCase()}`, sub_new: (/** @type {string} */ name) => `to be made like the ${name.toLowerCase()}`,
-    to_change: (/** @type {number} */ n) => (n === 1 ? 'One part to change' : `${numberWords[n] ?? n} parts to change`), to_move: (/** @type {number} */ n) => (n === 1 ? 'One place to move' : `${numberWords[n] ?? n} places to move`), not_compared: 'Not compared yet', all_right: 'In proportion', too_rough_title: 'Too rough to tell',
-    scale_label: 'What fixes the scale', at_size: (/** @type {string} */ typed) => `At ${typed}`, at_size_none: 'At size', keep_part: 'Keep a part', keep_this: (/** @type {string} */ name) => (name ? `Keep ${name.toLowerCase()}` : 'Keep a part'), least_work: 'Least work', work: (/** @type {string} */ amount) => `${amount} in all`, wants_ruler: 'needs a ruler', pick: 'Which part are you happy with?',
+    title: 'Piece', sub: (/** @type {string} */ piece, /** @type {string} */ name) => `${piece} beside ${theAnimal(name)}`, sub_new: (/** @type {string} */ name) => `to be made like ${theAnimal(name)}`,
+    to_change: (/** @type {number} */ n) => (n === 1 ? 'One part to change' : `${numberWords[n] ?? n} parts to change`), to_move: (/** @type {number} */ n) => (n === 1 ? 'One place to move' : `${numberWords[n] ?? n} places to move`), not_compared: 'Not compared yet', all_right: 'In proportion', too_rough_title: (/** @type {number} */ n) => (n === 1 ? 'One part too rough to tell' : `${numberWords[n] ?? n} parts too rough to tell`),
+    scale_label: 'What fixes the scale', at_size: (/** @type {string} */ typed) => `At ${typed}`, at_size_none: 'At size', keep_part: 'Keep a part', keep_this: (/** @type {string} */ name) => (name ? `Keep ${name.toLowerCase()}` : 'Keep a part'), least_work: 'Least work', work: (/** @type {string} */ amount) => (/^0\s/.test(amount) ? 'nothing to do' : `${amount} to do`), wants_ruler: 'needs a ruler', pick: 'Which part are you happy with?',
     scale_notes: { size: 'Against the finished size. Everything is judged as it should end up.', keep: 'Against the part you keep. The rest follows it.', 'least-work': 'At the size that asks for the least felting; taking away counts three times as much as adding.' },
     nominal: 'The millimetres hold if the finished size does: no ruler has been on this piece.',
-    across: ', across', yours: 'yours', strip_label: (/** @type {string} */ part, /** @type {string} */ name) => `${part}: the ${name.toLowerCase()} above, your piece below`,
+    across: ', across', yours: 'yours', strip_label: (/** @type {string} */ part, /** @type {string} */ name) => `${part}: ${theAnimal(name)} above, your piece below`,
     add: (/** @type {string} */ amount) => `add ${amount}`, take_in: (/** @type {string} */ amount) => `take in ${amount}`, move: (/** @type {string} */ amount) => `move ${amount}`,
     chips: /** @type {Record<string, string>} */ ({ right: 'right', 'too-rough': 'too rough to tell', unknown: 'not known' }), half_of_that: 'half of that',
     do_add_length: (/** @type {Advice} */ a) => `Needle on ${a.amount} of wool at the free end, as thick as that end${a.target ? `, until it is ${a.target} long` : ''}. Straight at the surface.`,
     do_add_width: (/** @type {Advice} */ a) => `Lay on ${a.side} on each side${a.target ? `, to ${a.target} across` : ''}. Thin layers, needled straight at the surface.`,
     do_take_length: (/** @type {Advice} */ a) => `Press in ${a.amount} from the ends${a.target ? `, to ${a.target}` : ''}: angle in from the tip, straight in and straight out.`,
     do_take_width: (/** @type {Advice} */ a) => `Press in ${a.side} on each side, all round${a.target ? `, to ${a.target} across` : ''}. Straight at the surface, straight in and straight out.`,
-    do_rough: (/** @type {Advice} */ a) => `The readings of the ${a.name} differ by less than they could be off. Measure once more before changing the wool.`,
+    do_rough: (/** @type {Advice} */ a) => `The difference at the ${a.name} is smaller than such readings can show. Measure once more before changing the wool.`,
     nailed: 'This part is nailed down: change the others, or another scale.', show_sum: 'Show the sum', hide_sum: 'Hide the sum', repeat: (/** @type {string} */ part, /** @type {boolean} */ piece) => `Count the ${part.toLowerCase()} again, on the ${piece ? 'wool' : 'animal'}`,
     share_of: (/** @type {string} */ share, /** @type {string} */ part) => `${share} of the ${part.toLowerCase()}`,
-    do_move: (/** @type {string} */ name, /** @type {string} */ amount, /** @type {string} */ toward, /** @type {string} */ part, /** @type {string} */ from) => `Set the ${name} ${amount} ${toward === 'start' ? 'nearer to' : 'further from'} the start of the ${part?.toLowerCase() ?? 'part'}${from ? ` (${from})` : ''}.`,
+    do_move: (/** @type {string} */ name, /** @type {string} */ amount, /** @type {string} */ toward, /** @type {string} */ part, /** @type {string} */ from) => `Set the ${name} ${amount} ${toward === 'start' ? 'nearer to' : 'further from'} ${from ? fromThe(from) : `the start of the ${part?.toLowerCase() ?? 'part'}`}.`,
     place_is: (/** @type {string} */ piece, /** @type {string} */ subject, /** @type {string} */ part) => `At ${piece} of the ${part?.toLowerCase() ?? 'part'}; on the animal at ${subject}.`,
-    right: 'Right', overview: (/** @type {string} */ name) => `The ${name.toLowerCase()} at this scale`, overview_label: 'Each part of the animal as a bar, to one scale', unknown: (/** @type {number} */ n) => `${count(n, 'part', 'parts')} not compared`,
-    whys: /** @type {Record<string, string>} */ ({ 'not-read-on-subject': 'no reading on the animal yet', 'not-read-on-piece': 'no reading on this piece yet', 'not-joined': 'no chain of readings reaches it', 'no-millimetres': 'a ruler reading is needed for this scale' }),
+    right: 'Right', right_each: 'See each of them', right_kept: 'kept as it is, the rest follows it.', right_by: (/** @type {string} */ piece, /** @type {string} */ target) => `yours ${piece}, to be ${target}: near enough.`, right_share: (/** @type {string} */ share) => `out by ${share}: near enough.`, sum_of: (/** @type {string} */ name) => `of the ${name}`, overview: (/** @type {string} */ name) => `${cap(theAnimal(name))} at this scale`, overview_label: 'Each part of the animal as a bar, to one scale', unknown: (/** @type {number} */ n) => `${count(n, 'part', 'parts')} not compared`,
+    whys: /** @type {Record<string, string>} */ ({ 'not-read-on-subject': 'No reading on the animal yet', 'not-read-on-piece': 'No reading on this piece yet', 'not-joined': 'No chain of readings reaches it', 'no-millimetres': 'A ruler reading is needed for this scale' }),
     checks: 'Checks kept', readings: 'Readings of this piece', care: 'Eyes on the needle, straight in and straight out, finger guards on.', care_more: 'Cautions', count: 'Count the wool', count_again: 'Count again', ruler: 'Lay a ruler on it', marks: 'Marks on the glass', keep_check: (/** @type {number} */ n) => `Keep as check ${n}`, check_kept: (/** @type {number} */ n) => `Check ${n} is kept. What you measure from now on replaces it, part by part.`,
-    begin: 'Measure the wool', begin_hint: (/** @type {string} */ name) => `Count the same parts on your piece as on the ${name.toLowerCase()}, or lay a ruler on it. One ruler reading turns every answer into millimetres.`,
+    begin: 'Measure the wool', begin_hint: (/** @type {string} */ name) => `Count the same parts on your piece as on ${theAnimal(name)}, or lay a ruler on it. One ruler reading turns every answer into a length.`,
+    rename: 'Name of the piece', bin: 'Put in the bin', binned: (/** @type {string} */ name) => `${name} is in the bin, with its readings.`,
   },
   care: {
     title: 'Hold the needle, take care', sub: 'A needle at arm’s length is a ruler without numbers.',
@@ -169,12 +179,12 @@ export const words = {
     lengths: 'Lengths', unit: 'Show lengths in', units: { mm: 'mm', cm: 'cm', in: 'inch' }, inch: 'Inches down to', inches: { 16: '1/16', 32: '1/32' },
     counting: 'Counting', denominator: 'Smallest step of a count', denominators: { 3: 'thirds', 4: 'quarters', 8: 'eighths', 0: 'free slide' }, denominator_hint: 'Quarters are as fine as most eyes can tell at arm’s length.',
     arm: 'From your eye to the needle, arm stretched', arms: [[450, '45 cm, 18 in'], [500, '50 cm, 20 in'], [550, '55 cm, 22 in'], [600, '60 cm, 24 in'], [650, '65 cm, 26 in'], [700, '70 cm, 28 in'], [750, '75 cm, 30 in']],
-    tolerance: 'A part counts as right within', tolerances: [0.02, 0.03, 0.04, 0.05, 0.06, 0.08, 0.1], tolerance_hint: `Animals of one kind differ by ${percent(0.01)} to ${percent(0.08)} among themselves, so ${percent(0.04)} is a fair start.`,
+    tolerance: 'A part counts as right within', tolerances: [0.02, 0.03, 0.04, 0.05, 0.08, 0.1], tolerance_hint: `Animals of one kind differ by ${percent(0.01)} to ${percent(0.08)} among themselves, so ${percent(0.04)} is a fair start.`,
     hand: 'Hand that holds the phone', hands: { left: 'left', right: 'right' },
     signs: 'Signs while counting', sound: 'A short sound for each tap', vibration: 'A tick to feel for each tap', no_vibration: 'This browser cannot make the phone tick. The sound does the same.', speech: 'Say the count aloud',
     theme: 'Light or dark', themes: { system: 'as the phone', light: 'light', dark: 'dark' },
     install: 'On your phone', install_now: 'Put it on this phone', installed: 'It is installed, and opens with no network.', install_done: 'Installed. Its icon is among your apps.',
-    install_hint: 'Installed, it opens full screen, from its own icon, with no network, and the phone is slower to tidy its store away.',
+    install_hint: 'Installed, it opens full screen, from its own icon, with no network, and the phone is less likely to clear away what you entered.',
     install_how: 'How to put it on a phone',
     install_steps: [
       'The page has to come over https, or from localhost on the same machine: only then may a browser keep it for use with no network.',
@@ -183,7 +193,7 @@ export const words = {
       'Open it once from its icon while you are still at home.',
     ],
     install_later: 'Bringing the notes home to the computer is still to come. Until then, save them to a file now and then.',
-    more: 'More', care: 'How to hold the needle, cautions', files: 'Files and the store', bin: 'Bin', loose: 'Measured without an animal', notices: 'Notices of the libraries inside', ruler: 'Ruler', version: 'Version', no_version: 'not known',
+    more: 'More', care: 'How to hold the needle, cautions', files: 'Files: save and take in', bin: 'Bin', loose: 'Measured without an animal', notices: 'Notices of the libraries inside', ruler: 'Ruler', version: 'Version', no_version: 'not known',
   },
   bin: {
     title: 'Bin', sub: 'Nothing here is lost. Put back what you still want.',
@@ -201,8 +211,8 @@ export const words = {
   entry: {
     parts: 'Parts', name: 'What it is called', name_it: 'Name it', name_use: 'Use this name', to_loose: 'Measured',
     points: (/** @type {string} */ n) => `${n} points`, kept: (/** @type {string} */ part, /** @type {string} */ text) => `${part} kept: ${text}`,
-    not_yet: 'not measured yet', times: (/** @type {number} */ n) => (n === 1 ? 'measured once' : `measured ${n} times`), on_wool: (/** @type {string} */ piece) => `on the wool, ${piece.toLowerCase()}`,
-    how: { sight: 'at arm’s length, one eye shut', marks: 'at arm’s length, one eye shut', ruler: 'with the ruler' }, from_where: 'Which side do you look at?', seen_from: { side: 'seen from the side', front: 'seen from the front', top: 'seen from above', other: 'seen from elsewhere' },
+    not_yet: 'not measured yet', times: (/** @type {number} */ n) => (n === 1 ? 'measured once' : n === 2 ? 'measured twice' : `measured ${n} times`), on_wool: (/** @type {string} */ piece) => `on the wool, ${piece.toLowerCase()}`,
+    how: { sight: 'at arm’s length, one eye shut', marks: 'at arm’s length, one eye shut', ruler: 'with the ruler' }, from_where: 'Which side do you look at?', seen_from: { side: 'seen from the side', front: 'seen from the front', top: 'seen from above', other: 'seen from elsewhere' }, best_seen: { side: 'shows best from the side', front: 'shows best from the front', top: 'shows best from above' },
     hold_over: 'That hold is over: what you measure now is a new one.',
     again: { sight: 'New hold', marks: 'New hold', ruler: 'Once more' }, over: 'All measured', over_none: 'No part was kept.', nothing: 'Nothing to measure yet',
     over_hint: { sight: 'A second count of the same parts makes the figures surer, by about a third. Let the arm rest, stretch it again and mark the unit afresh.', marks: 'A second hold of the same parts makes it surer. Let the arm rest, then stretch it again.', ruler: 'Measuring once more, with the ruler laid on afresh, shows how much the readings wander.' },
@@ -219,7 +229,7 @@ export const words = {
     nudge_up: { upper: 'Upper mark one point up', lower: 'Lower mark one point up' }, nudge_down: { upper: 'Upper mark one point down', lower: 'Lower mark one point down' },
   },
   keypad: {
-    out_of_range: 'Nothing is as small or as big as that. Type a length of more than 0.',
+    out_of_range: 'That is too small or too big. Type a length of more than 0.',
     label: 'Number keys', back: 'Rub out the last one', clear: 'Clear', and: 'and a fraction', decimal: 'Decimal sign', over_label: 'Fractions',
     over: (/** @type {number} */ of) => /** @type {Record<number, string>} */ ({ 2: 'halves', 3: 'thirds', 4: 'quarters', 8: 'eighths', 16: 'sixteenths', 32: 'thirty-seconds' })[of] ?? `over ${of}`,
   },
@@ -232,7 +242,7 @@ export const words = {
   files: {
     title: 'Files', sub: 'Until there is a way home, a file is the only rescue for a lost phone.',
     here: 'On this phone', kept: 'Everything you entered is kept in this browser’s store, and works with no network.',
-    used: (/** @type {number} */ bytes) => `${room(bytes)} used`, used_of: (/** @type {number} */ bytes, /** @type {number} */ quota) => `${room(bytes)} used of ${room(quota)}`, used_label: 'Room', promised: 'The browser has promised not to tidy it away.', not_promised: 'The browser has not promised to keep it. If the phone runs out of room it may tidy the store away.',
+    used: (/** @type {number} */ bytes) => `${room(bytes)} used`, used_of: (/** @type {number} */ bytes, /** @type {number} */ quota) => `${room(bytes)} used of ${room(quota)}`, used_label: 'Room', promised: 'The browser has promised not to clear it away.', not_promised: 'The browser has not promised to keep it. If the phone runs out of room it may be cleared away.',
     promise_label: 'Promise', promise_yes: 'given', promise_no: 'not given', unknown: 'this browser does not say',
     ask: 'Ask the browser to keep it', asked_yes: 'The browser has promised to keep it.', asked_no: 'The browser does not promise it yet. It often does once the app is installed, or used for a while.',
     out: 'Save to a file', out_hint: 'The file is made here and now. Then send it to yourself, or keep it with your other files.', what: 'What goes into the file', all: 'Everything on this phone',
@@ -259,12 +269,12 @@ export const words = {
     make: 'Start', making: 'Starting', no_parts: 'Choose one part at least: something has to be measured.',
   },
   parts: {
-    title: 'Parts', sub: (/** @type {string} */ animal) => `What is measured on the ${animal.toLowerCase()}, in this order.`,
+    title: 'Parts', sub: (/** @type {string} */ animal) => `What is measured on ${theAnimal(animal)}, in this order.`,
     axes: { length: 'length', width: 'width' }, about: (/** @type {string} */ axis, /** @type {number} */ n, /** @type {string[]} */ views, /** @type {boolean} */ unit) => [axis, n ? count(n, 'reading', 'readings') : unit ? 'the others are counted in it' : 'not measured yet', views.length === 1 ? `only from ${sideNames[views[0]] ?? views[0]}` : ''].filter(Boolean).join(' · '),
     unit: 'unit', nailed: 'nailed down', name: 'Name', axis: 'Along or across', axis_names: { length: 'length, along', width: 'width, across' },
     nail: 'Nailed down: this part stays as it is, the others follow', up_label: (/** @type {string} */ name) => `Up: ${name}`, down_label: (/** @type {string} */ name) => `Down: ${name}`, moved: (/** @type {string} */ name, /** @type {number} */ at) => `${name} is now number ${at}.`,
     bin: 'Put in the bin', binned: (/** @type {string} */ name) => `${name} is in the bin, with its readings.`,
-    places: 'Places along it', places_hint: 'Where something sits: the eye on the head, the fin on the back. It is counted from the start of the part.', place: 'Place', place_example: 'eye', from: 'Counted from', from_example: 'tip of the nose', add_place: 'Add the place', place_from: (/** @type {string} */ from) => (from ? `from the ${from.replace(/^the /i, '')}` : ''), bin_place: (/** @type {string} */ name) => `Put ${name} in the bin`,
+    places: 'Places along it', places_hint: 'Where something sits: the eye on the head, the fin on the back. It is counted from the start of the part.', place: 'Place', place_example: 'eye', from: 'Counted from', from_example: 'tip of the nose', add_place: 'Add the place', place_from: (/** @type {string} */ from) => (from ? `from ${fromThe(from)}` : ''), bin_place: (/** @type {string} */ name) => `Put ${name} in the bin`,
     add: 'Add parts', suggested: 'Often measured on such an animal', none_left: 'All suggested parts are here.', own: 'A part of your own', own_example: 'whiskers', add_own: 'Add it', added: (/** @type {string} */ name) => `${name} is added.`, add_label: (/** @type {string} */ name) => `Add ${name}`,
     empty: 'No parts yet', empty_hint: 'A part is a length you can count: the head from nose to nape, the body across. Take some from below.',
   },
@@ -283,7 +293,7 @@ export const words = {
     empty: 'Nothing measured yet', empty_hint: 'Hold up the needle, mark one part with your thumb, and count the others in it.', empty_piece_hint: 'Count the same parts on the wool, or lay a ruler on it.', count: 'Count now',
   },
   checks: {
-    title: 'Checks', sub: (/** @type {string} */ piece, /** @type {string} */ animal) => `${piece} closing in on the ${animal.toLowerCase()}`,
+    title: 'Checks', sub: (/** @type {string} */ piece, /** @type {string} */ animal) => `${piece} closing in on ${theAnimal(animal)}`,
     empty: 'No check kept yet', empty_hint: 'When you have measured the piece, keep the verdict as a check. The next ones show how it comes nearer.', to_verdict: 'To the verdict',
     chart: 'Closing in', chart_hint: 'Each row is a check, the newest lowest. The line in the middle is the target, the band what counts as right.', small: 'too small', big: 'too big', target: 'right',
     scale_note: (/** @type {number} */ share) => `Drawn to scale: the edge is ${percent(share)} off.`, picture: (/** @type {string} */ part, /** @type {string} */ points) => `${part}, check by check: ${points}.`, point: (/** @type {number} */ n, /** @type {number} */ off) => `check ${n} ${off === 0 ? 'on the target' : `${percent(off < 0 ? -off : off, 0)} ${off < 0 ? 'too small' : 'too big'}`}`,
@@ -293,18 +303,18 @@ export const words = {
     strike: 'Strike out', strike_label: (/** @type {number} */ n) => `Strike out: check ${n}`, back_label: 'Put back: the check', done: 'The check is struck out. Older readings count again.', trouble: 'It could not be worked out again just now.',
   },
   ratio: {
-    title: 'Ratio', clear: 'Clear', keep_short: 'Keep', sides: { subject: 'Animal', piece: 'Wool' }, side_in: (/** @type {string} */ side, /** @type {string} */ unit) => `${side}, ${unit}`, rows: { a: 'Length 1', b: 'Length 2' }, which: { a: 'What is the first length?', b: 'What is the second length?' },
+    title: 'Ratio', clear: 'Clear all', keep_short: 'Keep', sides: { subject: 'Animal', piece: 'Wool' }, side_in: (/** @type {string} */ side, /** @type {string} */ unit) => `${side}, ${unit}`, rows: { a: 'Length 1', b: 'Length 2' }, which: { a: 'What is the first length?', b: 'What is the second length?' },
     on_side: (/** @type {string} */ row, /** @type {'subject' | 'piece'} */ side) => (side === 'subject' ? `${row} of the animal` : `${row} of the wool`),
     units: { count: 'count', mm: 'mm', cm: 'cm', in: 'in' }, unit_label: (/** @type {'subject' | 'piece'} */ side) => (side === 'subject' ? 'Unit on the animal' : 'Unit on the wool'),
     rename: ': choose what it is', cell: (/** @type {string} */ what, /** @type {boolean} */ full) => (full ? `${what}: ` : `${what}, empty `), worked_out: ', worked out',
     next: 'Next', from_short: 'Readings', answer_label: 'The answer', picture_empty: 'Two pairs of lengths, still to be filled',
     hints: /** @type {Record<number, string>} */ ({ 0: 'Two lengths of the animal, the same two of the wool. Fill any three; the fourth is worked out.', 1: 'Two more, and the last is worked out.', 2: 'One more, and the last is worked out.', 3: 'Working it out', 4: 'Working it out' }),
-    found: (/** @type {string} */ what, /** @type {string} */ text) => `${what}: ${text}`, equal: (/** @type {string} */ a, /** @type {string} */ b) => `${a} to ${b.toLowerCase()} is the same on both.`,
-    bigger: (/** @type {string} */ a, /** @type {string} */ b, /** @type {'subject' | 'piece'} */ side, /** @type {string} */ by) => `${a} to ${b.toLowerCase()} is ${by} bigger on the ${side === 'subject' ? 'animal' : 'wool'}.`,
+    found: (/** @type {string} */ what, /** @type {string} */ text) => `${what}: ${text}`, equal: (/** @type {string} */ a, /** @type {string} */ b) => `${a} and ${b.toLowerCase()} stand in the same proportion on both.`,
+    bigger: (/** @type {string} */ a, /** @type {string} */ b, /** @type {'subject' | 'piece'} */ side, /** @type {string} */ by) => `Against ${b.toLowerCase()}, ${a.toLowerCase()} is ${by} bigger on the ${side === 'subject' ? 'animal' : 'wool'}.`,
     become: 'One of these would mend it',
     readings: { subject: 'Readings of the animal', piece: 'Readings of the wool' }, same_sitting: 'Take both lengths from one sitting: they share a scale.', no_readings: 'There are no readings yet.', choose_animal: 'Of which animal?', no_animals: 'There is no animal yet. Type the lengths instead.',
     sitting: (/** @type {string} */ method, /** @type {string} */ unit, /** @type {string} */ made) => `${/** @type {Record<string, string>} */ ({ sight: unit ? `counted in ${plural(unit)}` : 'counted', marks: 'marks on the glass', ruler: 'ruler' })[method]}, ${made}`,
-    which_piece: 'Which piece of wool', new_piece: 'A new piece', keep: 'Keep as readings', keep_in: (/** @type {string} */ name) => `What you filled in is kept with the ${name.toLowerCase()}, as one sitting for each side.`, keep_loose: 'What you filled in is kept as one sitting for each side. Give it to an animal later.',
+    which_piece: 'Which piece of wool', new_piece: 'A new piece', keep: 'Keep as readings', keep_in: (/** @type {string} */ name) => `What you filled in is kept with ${theAnimal(name)}, as one sitting for each side.`, keep_loose: 'What you filled in is kept as one sitting for each side. Give it to an animal later.',
     new_parts: 'A length without the name of a part becomes a new part. Tap its name in the calculator to choose one.', keep_now: 'Keep them', is_kept: 'Kept', kept_told: 'Kept as readings.', cleared: 'Cleared.', loose_name: (/** @type {string} */ name) => `${name} of the wool`,
   },
   loose: {

@@ -3,7 +3,8 @@ import { html, nothing } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
 import { icon, shapeOf } from '../icons.js';
 import { bodyStrips, partStrip } from '../draw/strip.js';
-import { cap, listed, num, percent, words } from '../words.js';
+import { cap, listed, num, percent, tight, words } from '../words.js';
+import { sheet } from './sheet.js';
 
 const w = words.verdict;
 const order = /** @type {Record<string, number>} */ ({ 'take-in': 0, add: 1, 'too-rough': 2, right: 3, unknown: 4 });
@@ -19,9 +20,16 @@ export function open(stage) {
   const sums = new Map();
   let picking = false;
   let busy = false;
+  let gone = false;
+  const chosen = `scale:${piece}`;
+  const naming = sheet(stage, 'naming', () => w.rename, nameForm);
 
+  /** The scale chosen last for this piece holds until another is chosen. */
   async function load() {
-    seen = await ask('view', { name: 'verdict', project, piece, scale });
+    if (gone) return;
+    if (!seen) scale ??= await ask('drafts', { key: chosen }).catch(() => null) ?? undefined;
+    const look = () => ask('view', { name: 'verdict', project, piece, scale });
+    seen = await look().catch((/** @type {unknown} */ error) => { if (!scale) throw error; scale = undefined; return look(); });
     sums.clear();
   }
 
@@ -29,13 +37,13 @@ export function open(stage) {
   async function change(wanted) {
     scale = wanted;
     picking = false;
-    try { await load(); } catch (error) { stage.trouble(error); }
+    try { await load(); await ask('draft', { key: chosen, value: wanted }); } catch (error) { stage.trouble(error); }
     stage.draw();
   }
 
   /** @param {any} part */
   async function sum(part) {
-    const id = part.part ?? part.id;
+    const id = part.part;
     if (sums.has(id)) sums.delete(id);
     else {
       try { sums.set(id, (await ask('view', { name: 'workings', project, piece, scale, part: id })).lines); } catch (error) { stage.trouble(error); }
@@ -60,7 +68,7 @@ export function open(stage) {
     const parts = [...of('add'), ...of('take-in')].length;
     if (parts) return w.to_change(parts);
     if (moving()) return w.to_move(moving());
-    if (of('too-rough').length) return w.too_rough_title;
+    if (of('too-rough').length) return w.too_rough_title(of('too-rough').length);
     return of('right').length ? w.all_right : w.not_compared;
   }
 
@@ -70,16 +78,16 @@ export function open(stage) {
       <div class="head"><h1 tabindex="-1">${title()}</h1><p class="sub">${w.sub(seen.piece.name, seen.project.name)}</p></div>
       <div class="columns">
         <div class="stack">${scales()}${sorted().filter((part) => ['add', 'take-in', 'too-rough'].includes(part.verdict)).map(partCard)}${seen.places.filter((/** @type {any} */ place) => place.verdict !== 'unknown').map(placeCard)}</div>
-        <div class="stack stick">${right()}${overview()}${unknown()}${more()}</div>
+        <div class="stack stick">${right()}${overview()}${unknown()}${more()}${rest()}</div>
       </div>
-      ${foot()}`;
+      ${foot()}${naming.view()}`;
   }
 
   function scales() {
     const now = seen.scale.mode;
     const modes = seen.modes ?? [];
     const way = (/** @type {string} */ mode) => modes.find((/** @type {any} */ one) => one.mode === mode);
-    const cost = (/** @type {string} */ mode) => (way(mode)?.work_text ? html`<small>${w.work(way(mode).work_text)}</small>` : way(mode)?.why === 'no-millimetres' ? html`<small>${w.wants_ruler}</small>` : nothing);
+    const cost = (/** @type {string} */ mode) => (way(mode)?.work_text ? html`<small>${w.work(tight(way(mode).work_text))}</small>` : way(mode)?.why === 'no-millimetres' ? html`<small>${w.wants_ruler}</small>` : nothing);
     return html`<div class="seg" role="group" aria-label=${w.scale_label}>
         <button aria-pressed=${now === 'size'} ?disabled=${Boolean(way('size')?.why)} @click=${() => change({ mode: 'size' })}>${seen.project.size ? w.at_size(seen.project.size.typed) : w.at_size_none}${cost('size')}</button>
         <button aria-pressed=${now === 'keep'} @click=${() => { picking = !picking; stage.draw(); }}>${now === 'keep' ? w.keep_this(seen.scale.name ?? '') : w.keep_part}${cost('keep')}</button>
@@ -90,27 +98,33 @@ export function open(stage) {
   /** @param {any} part */
   function partCard(part) {
     const width = part.axis === 'width';
-    const id = part.part;
     return html`<article class="card verdict-card" data-verdict=${part.verdict}>
       <div class="row"><h2>${cap(part.name)}${width && !/width|across|spacing/.test(part.name) ? w.across : ''}</h2><span class=${`chip ${part.verdict} end`}>${icon(shapeOf[part.verdict], 17)}${chip(part)}</span></div>
       ${part.strip ? partStrip({ ...part.strip, verdict: part.verdict }, { subject: seen.project.name, piece: w.yours, label: w.strip_label(part.name, seen.project.name) }) : nothing}
       <p>${advice(part, width)}</p>
       ${part.nailed ? html`<p class="sub small">${w.nailed}</p>` : nothing}
-      ${part.verdict === 'too-rough' ? repeat(part) : html`<button class="text" aria-expanded=${sums.has(id)} @click=${() => sum(part)}>${sums.has(id) ? w.hide_sum : w.show_sum}</button>
-      ${sums.has(id) ? html`<div class="sum">${sums.get(id)?.map((line) => html`<p>${line}</p>`)}</div>` : nothing}`}
+      ${part.verdict === 'too-rough' ? repeat(part) : nothing}
+      ${sumOf(part)}
     </article>`;
+  }
+
+  /** The sum, opened on request. @param {any} part */
+  function sumOf(part) {
+    const lines = sums.get(part.part);
+    return html`<button class="text" aria-expanded=${Boolean(lines)} @click=${() => sum(part)}>${lines ? w.hide_sum : w.show_sum}<span class="unseen"> ${w.sum_of(part.name)}</span></button>
+      ${lines ? html`<div class="sum">${lines.map((line) => html`<p>${line}</p>`)}</div>` : nothing}`;
   }
 
   /** @param {any} part */
   function chip(part) {
-    if (part.verdict === 'add') return w.add(part.amount_text ?? percent(part.amount_ratio));
-    if (part.verdict === 'take-in') return w.take_in(part.amount_text ?? percent(part.amount_ratio));
+    if (part.verdict === 'add') return w.add(tight(part.amount_text) ?? percent(part.amount_ratio));
+    if (part.verdict === 'take-in') return w.take_in(tight(part.amount_text) ?? percent(part.amount_ratio));
     return w.chips[/** @type {'right'} */ (part.verdict)];
   }
 
   /** What to do, in a sentence. @param {any} part @param {boolean} width */
   function advice(part, width) {
-    const texts = { amount: part.amount_text ?? percent(part.amount_ratio), side: part.each_side_text ?? w.half_of_that, target: part.target_text, name: part.name.toLowerCase() };
+    const texts = { amount: tight(part.amount_text) ?? percent(part.amount_ratio), side: tight(part.each_side_text) ?? w.half_of_that, target: tight(part.target_text), name: part.name.toLowerCase() };
     if (part.verdict === 'add') return width ? w.do_add_width(texts) : w.do_add_length(texts);
     if (part.verdict === 'take-in') return width ? w.do_take_width(texts) : w.do_take_length(texts);
     return w.do_rough(texts);
@@ -121,7 +135,7 @@ export function open(stage) {
     if (!part.repeat) return nothing;
     const onPiece = part.repeat.of === 'piece';
     const target = onPiece ? piece : 'subject';
-    return html`<a class="btn full" href=${`#/count?project=${project}&of=${target}&part=${part.repeat.part}`}>${icon('again', 20)}${w.repeat(part.repeat.name ?? part.name, onPiece)}</a>`;
+    return html`<a class="btn full" href=${`#/count?project=${project}&of=${target}&part=${part.repeat.part}&from=${piece}`}>${icon('again', 20)}${w.repeat(part.repeat.name ?? part.name, onPiece)}</a>`;
   }
 
   /** @param {any} place */
@@ -132,8 +146,13 @@ export function open(stage) {
 
   function right() {
     const fine = of('right');
-    return fine.length ? html`<div class="card"><div class="row"><h2>${w.right}</h2><span class="chip right end">${icon('right', 17)}${num(fine.length, 0)}</span></div><p>${cap(listed(fine.map((/** @type {any} */ part) => part.name)))}</p></div>` : nothing;
+    return fine.length ? html`<div class="card"><div class="row"><h2>${w.right}</h2><span class="chip right end">${icon('right', 17)}${num(fine.length, 0)}</span></div>
+      <p>${cap(listed(fine.map((/** @type {any} */ part) => part.name)))}</p>
+      <details><summary>${w.right_each}</summary>${fine.map((/** @type {any} */ part) => html`<div class="right-part"><p><b>${cap(part.name)}</b>: ${rightness(part)}</p>${sumOf(part)}</div>`)}</details></div>` : nothing;
   }
+
+  /** How near a right part is. @param {any} part */
+  const rightness = (part) => (part.why === 'kept' ? w.right_kept : part.piece_text && part.target_text ? w.right_by(part.piece_text, part.target_text) : w.right_share(percent(part.off, 1)));
 
   function overview() {
     const rows = seen.parts.filter((/** @type {any} */ part) => part.body_share != null);
@@ -143,7 +162,34 @@ export function open(stage) {
 
   function unknown() {
     const list = of('unknown');
-    return list.length ? html`<details class="card" ?open=${!of('right').length}><summary>${w.unknown(list.length)}</summary><ul class="plain">${list.map((/** @type {any} */ part) => html`<li><b>${cap(part.name)}</b>: ${w.whys[/** @type {'not-joined'} */ (part.why)] ?? ''}</li>`)}</ul></details>` : nothing;
+    const whys = [...new Set(list.map((/** @type {any} */ part) => part.why))];
+    const names = (/** @type {any} */ why) => cap(listed(list.filter((/** @type {any} */ part) => part.why === why).map((/** @type {any} */ part) => part.name)));
+    return list.length ? html`<details class="card" ?open=${!of('right').length}><summary>${w.unknown(list.length)}</summary><ul class="plain">${whys.map((why) => html`<li><b>${w.whys[/** @type {'not-joined'} */ (why)] ?? ''}</b><br>${names(why)}</li>`)}</ul></details>` : nothing;
+  }
+
+  /** What is done with the piece itself. */
+  function rest() {
+    return html`<div class="row rest"><button class="text" @click=${naming.open}>${w.rename}</button><button class="text end" @click=${binIt}>${w.bin}</button></div>`;
+  }
+
+  function nameForm() {
+    return html`<form class="stack" @submit=${(/** @type {SubmitEvent} */ event) => { event.preventDefault(); call(String(new FormData(/** @type {HTMLFormElement} */ (event.target)).get('name') ?? '').trim()); }}>
+      <label class="field"><span class="unseen">${w.rename}</span><input type="text" name="name" maxlength="80" autocomplete="off" .value=${seen.piece.name}></label><button class="btn go full">${words.entry.name_use}</button></form>`;
+  }
+
+  /** @param {string} name */
+  async function call(name) {
+    try { await ask('set', { kind: 'piece', id: piece, field: 'name', value: name }); naming.close(); } catch (error) { stage.trouble(error); }
+  }
+
+  /** @param {boolean} binned */
+  const put = (binned) => ask('bin', { kind: 'piece', id: piece, binned });
+
+  async function binIt() {
+    gone = true;
+    try { await put(true); } catch (error) { gone = false; stage.trouble(error); return; }
+    location.hash = `#/project/${project}`;
+    stage.tell(w.binned(seen.piece.name), { text: words.undo, run: () => { put(false).catch(stage.trouble); } });
   }
 
   function more() {
@@ -162,7 +208,7 @@ export function open(stage) {
   /** A piece with nothing to compare yet is told how to begin. */
   function nothingYet() {
     return html`<div class="head"><h1 tabindex="-1">${seen.piece.name}</h1><p class="sub">${w.sub_new(seen.project.name)}</p></div>
-      <div class="stack narrow"><div class="card look"><h2>${w.begin}</h2><p>${w.begin_hint(seen.project.name)}</p></div><a class="btn go full" data-testid="count-piece" href=${to('count')}>${icon('needle', 22)}${w.count}</a><div class="pair"><a class="btn" href=${to('ruler')}>${icon('ruler', 22)}${w.ruler}</a><a class="btn" href=${to('marks')}>${icon('marks', 22)}${w.marks}</a></div>${unknown()}</div>`;
+      <div class="stack narrow"><div class="card look"><h2>${w.begin}</h2><p>${w.begin_hint(seen.project.name)}</p></div><a class="btn go full" data-testid="count-piece" href=${to('count')}>${icon('needle', 22)}${w.count}</a><div class="pair"><a class="btn" href=${to('ruler')}>${icon('ruler', 22)}${w.ruler}</a><a class="btn" href=${to('marks')}>${icon('marks', 22)}${w.marks}</a></div>${unknown()}${rest()}</div>${naming.view()}`;
   }
 
   return { get title() { return seen?.piece?.name ?? w.title; }, get back() { return { href: `#/project/${project}`, text: seen?.project?.name ?? words.back }; }, load, view };
