@@ -62,8 +62,13 @@ const dock = [
 const root = /** @type {HTMLElement} */ (document.getElementById('app'));
 /** @type {{name: string, screen: Screen | null, pending: boolean, trouble: string, note: {text: string, action?: {text: string, run: () => void}} | null, update: (() => void) | null}} */
 const state = { name: '', screen: null, pending: false, trouble: '', note: null, update: null };
+/** The place in the dock that each other screen belongs to. @type {Record<string, string>} */
+const within = { new: '', project: '', parts: '', piece: '', checks: '', readings: '', loose: '', bin: 'settings', files: 'settings', care: 'settings', notices: 'settings' };
 let turn = 0;
 let noteTimer = 0;
+let noteSince = 0;
+/** @type {HTMLElement | null} */
+let noteOnSheet = null;
 
 function frame() {
   const screen = state.screen;
@@ -74,7 +79,7 @@ function frame() {
     </header>
     <main id="main" tabindex="-1">${screen ? screen.view() : nothing}</main>
     ${screen?.entry ? nothing : html`<nav class="dock" aria-label=${words.dock.label}>${dock.map((place) => html`
-      <a href=${place.href} aria-current=${place.name === state.name ? 'page' : nothing}>${icon(place.icon)}<span>${place.text}</span></a>`)}</nav>`}
+      <a href=${place.href} aria-current=${place.name === state.name ? 'page' : place.name === within[state.name] ? 'true' : nothing}>${icon(place.icon)}<span>${place.text}</span></a>`)}</nav>`}
     ${state.note ? note(state.note) : state.update && !screen?.entry ? note({ text: words.update.ready, action: { text: words.update.use, run: state.update } }) : nothing}
   </div>`;
 }
@@ -92,14 +97,36 @@ function draw() {
   render(frame(), root);
 }
 
-function clearNote() { state.note = null; clearTimeout(noteTimer); draw(); }
+function clearNote() {
+  state.note = null;
+  noteOnSheet?.remove();
+  noteOnSheet = null;
+  clearTimeout(noteTimer);
+  draw();
+}
 
 /** @type {Stage['tell']} */
 function tell(text, action) {
+  clearNote();
   state.note = { text, action };
-  clearTimeout(noteTimer);
+  noteSince = performance.now();
   noteTimer = window.setTimeout(clearNote, action ? 9000 : 6000);
   draw();
+  tellOnSheet(text);
+}
+
+/** An open sheet lies over everything else, so it says so too. @param {string} text */
+function tellOnSheet(text) {
+  const sheet = document.querySelector('dialog:modal');
+  if (!sheet) return;
+  noteOnSheet = Object.assign(document.createElement('p'), { className: 'wrong on-sheet', role: 'alert', textContent: text });
+  sheet.append(noteOnSheet);
+}
+
+/** What was only said goes once one goes on, so that it covers nothing. @param {Event} event */
+function goOn(event) {
+  const seen = performance.now() - noteSince > 1000;
+  if (seen && state.note && !state.note.action && !(/** @type {Element} */ (event.target).closest?.('.note'))) clearNote();
 }
 
 /** @param {unknown} error */
@@ -150,6 +177,8 @@ const refresh = latest(async () => {
 });
 
 addEventListener('hashchange', go);
+addEventListener('pointerdown', goOn);
+addEventListener('keydown', goOn);
 addEventListener('keydown', (event) => {
   const at = /** @type {HTMLElement} */ (event.target);
   if (event.ctrlKey || event.metaKey || event.altKey || /^(INPUT|TEXTAREA|SELECT)$/.test(at.tagName)) return;

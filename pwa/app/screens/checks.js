@@ -3,7 +3,7 @@ import { html, nothing } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
 import { closing, closingHead, reach } from '../draw/closing.js';
 import { icon, shapeOf } from '../icons.js';
-import { day, listed, words } from '../words.js';
+import { cap, day, listed, words } from '../words.js';
 
 const w = words.checks;
 
@@ -43,7 +43,7 @@ export function open(stage) {
     const moving = seen.parts.filter((part) => !everRight(part));
     const steady = seen.parts.filter(everRight);
     return html`<section class="card stack wide-gap"><div><h2>${w.chart}</h2><p class="sub small">${w.chart_hint}</p></div>
-      ${moving.map((part) => html`<div><div class="row"><h3>${part.name}</h3>${chip(last(part.points))}</div>
+      ${moving.map((part) => html`<div><div class="row"><h3>${cap(part.name)}</h3>${chip(last(part.points))}</div>
         ${closingHead({ small: w.small, target: w.target, big: w.big })}
         ${closing(part.points, edge, within, w.picture(part.name, listed(part.points.map((point) => w.point(point.number, point.off ?? 0)))))}</div>`)}
       ${steady.length ? html`<p><b>${w.always_right}:</b> ${listed(steady.map((part) => part.name.toLowerCase()))}</p>` : nothing}

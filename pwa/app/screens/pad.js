@@ -119,7 +119,7 @@ export function open(stage) {
   function choose() {
     return html`<div class="stack narrow">
       <div class="head"><h1 tabindex="-1">${w.choose}</h1><p class="sub">${w.choose_hint}</p></div>
-      <div class="seg" role="group" aria-label=${w.view_label}>${(/** @type {const} */ (['side', 'front', 'top', 'other'])).map((one) => html`<button aria-pressed=${me.view === one} @click=${() => { me.view = me.view === one ? null : one; stage.draw(); }}>${w.views[one]}</button>`)}</div>
+      <div class="seen-from"><b aria-hidden="true">${w.view_label}</b><div class="seg" role="group" aria-label=${w.view_label}>${(/** @type {const} */ (['side', 'front', 'top', 'other'])).map((one) => html`<button aria-pressed=${me.view === one} @click=${() => { me.view = me.view === one ? null : one; stage.draw(); }}>${w.views[one]}</button>`)}</div></div>
       ${me.seen.parts.length ? html`<ul class="list">${me.seen.parts.map((/** @type {any} */ part) => html`<li><label class="tick"><input type="radio" name="unit" .checked=${me.unit?.id === part.id} @change=${() => { me.unit = part; stage.draw(); }}><span>${cap(part.name)}</span></label></li>`)}</ul>`
       : html`<div class="card"><p>${w.no_parts}</p><a class="btn full" href=${`#/parts/${sitting.project}`}>${w.add_parts}</a></div>`}
       <div class="foot"><button class="btn go full" data-testid="start" ?disabled=${!me.unit} @click=${start}>${me.unit ? w.start(me.unit.name) : w.start_none}</button></div>

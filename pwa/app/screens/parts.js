@@ -107,7 +107,7 @@ export function open(stage) {
   function row(part) {
     const shut = opened !== part.id;
     return html`<li><div class="part-row"><button class="item" aria-expanded=${shut ? 'false' : 'true'} @click=${() => { opened = shut ? part.id : ''; place = { name: '', from: '' }; stage.draw(); }}>
-        <span><b>${part.name}</b>${part.id === seen.unit ? html` <span class="chip right small">${w.unit}</span>` : nothing}<br><span class="sub small">${w.about(w.axes[part.axis], part.n, part.views, part.id === seen.unit)}</span>
+        <span><b>${cap(part.name)}</b>${part.id === seen.unit ? html` <span class="chip right small">${w.unit}</span>` : nothing}<br><span class="sub small">${w.about(w.axes[part.axis], part.n, part.views, part.id === seen.unit)}</span>
           ${part.nailed ? html`<br><span class="small nailed">${icon('nail', 16)}${w.nailed}</span>` : nothing}</span></button>
       <button class="btn quiet mover" aria-label=${w.up_label(part.name)} ?disabled=${part === seen.parts[0]} @click=${() => move(part, 'up')}>${icon('up', 22)}</button><button class="btn quiet mover" aria-label=${w.down_label(part.name)} ?disabled=${part === seen.parts.at(-1)} @click=${() => move(part, 'down')}>${icon('down', 22)}</button></div>
       ${shut ? nothing : editor(part)}</li>`;
@@ -121,7 +121,7 @@ export function open(stage) {
       ${axes(part.axis, (axis) => { put(part, 'axis', axis); })}
       <label class="tick flat"><input type="checkbox" name="nailed" .checked=${part.nailed} @change=${(/** @type {Event} */ event) => { put(part, 'nailed', /** @type {HTMLInputElement} */ (event.target).checked); }}><span>${w.nail}</span></label>
       <details ?open=${places.length > 0}><summary>${w.places}</summary><p class="sub small">${w.places_hint}</p>
-        ${places.length ? html`<ul class="plain">${places.map((one) => html`<li class="row"><span><b>${one.name}</b> <span class="sub small">${w.place_from(one.from)}</span></span><button class="btn end" aria-label=${w.bin_place(one.name)} @click=${() => binPlace(one)}>${icon('bin', 20)}</button></li>`)}</ul>` : nothing}
+        ${places.length ? html`<ul class="plain">${places.map((one) => html`<li class="row"><span><b>${cap(one.name)}</b> <span class="sub small">${w.place_from(one.from)}</span></span><button class="btn end" aria-label=${w.bin_place(one.name)} @click=${() => binPlace(one)}>${icon('bin', 20)}</button></li>`)}</ul>` : nothing}
         <form class="stack place-form" @submit=${(/** @type {Event} */ event) => addPlace(event, part)}><div class="pair"><label class="field">${w.place}<input type="text" name="place" maxlength="80" autocomplete="off" autocapitalize="off" placeholder=${w.place_example} .value=${place.name} @input=${(/** @type {Event} */ event) => { place.name = value(event); stage.draw(); }}></label>
           <label class="field">${w.from}<input type="text" name="from" maxlength="80" autocomplete="off" autocapitalize="off" placeholder=${w.from_example} .value=${place.from} @input=${(/** @type {Event} */ event) => { place.from = value(event); }}></label></div>
           <button class="btn full" type="submit" ?disabled=${!place.name.trim()}>${icon('plus', 20)}${w.add_place}</button></form></details>

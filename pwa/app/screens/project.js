@@ -78,7 +78,7 @@ export function open(stage) {
   const showValue = (value) => (value == null ? w.none : value === true ? w.yes : value === false ? w.no : value.typed ?? String(value));
 
   function next() {
-    const step = seen.next;
+    const step = seen.next?.why === 'first' ? null : seen.next;
     if (step) {
       const href = `#/count?project=${id}&of=subject&unit=${step.in}&part=${step.part}`;
       return html`<div class="card look"><h2>${w.next(partName(step.part))}</h2><p>${w.next_why[/** @type {'unread'} */ (step.why)] ?? ''}</p><a class="btn go full" href=${href}>${w.next_count(partName(step.part), partName(step.in))}</a>${reminders()}</div>`;
@@ -107,16 +107,16 @@ export function open(stage) {
   }
 
   function facts() {
-    const oneView = seen.parts.filter((/** @type {any} */ part) => part.one_view_only);
+    const views = ['side', 'front', 'top', 'other'].map((view) => ({ view, parts: seen.parts.filter((/** @type {any} */ part) => part.one_view_only && part.views[0] === view) })).filter(({ parts }) => parts.length);
     return html`<ul class="list">
       <li><a class="item" href=${`#/parts/${id}`}><b>${w.parts}</b><span class="end">${count(seen.parts.length, w.part_one, w.part_many)}</span></a></li>
       <li><a class="item" href=${`#/readings/${id}`}><b>${w.readings}</b><span class="end">${w.readings_count(seen.reading_count, seen.disagree?.length ?? 0)}</span></a></li>
-      ${oneView.length ? html`<li class="item static"><b class="nowrap">${w.one_view}</b><span class="end small">${cap(listed(oneView.map((/** @type {any} */ part) => part.name)))}</span></li>` : nothing}
+      ${views.map(({ view, parts }) => html`<li class="item static"><span><b>${w.one_view(view)}</b><br><span class="small">${cap(listed(parts.map((/** @type {any} */ part) => part.name)))}</span></span></li>`)}
       <li><a class="item" href=${`#/ratio?project=${id}`}><b>${w.calculator}</b><span class="end">${icon('ratio')}</span></a></li></ul>`;
   }
 
   function rest() {
-    return html`<div class="row"><button class="text" @click=${() => dialog.open(seen)}>${w.rename}</button><a class="text" href=${`#/files?project=${id}`}>${w.export}</a><button class="text end" @click=${binIt}>${w.bin}</button></div>`;
+    return html`<div class="row rest"><button class="text" @click=${() => dialog.open(seen)}>${w.rename}</button><a class="text" href=${`#/files?project=${id}`}>${w.export}</a><button class="text end" @click=${binIt}>${w.bin}</button></div>`;
   }
 
   return { get title() { return seen?.name ?? w.title; }, back: { href: '#/', text: words.dock.projects }, load, view };

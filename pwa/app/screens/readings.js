@@ -3,7 +3,7 @@ import { html, nothing } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
 import { fromValue } from '../count.js';
 import { icon } from '../icons.js';
-import { day, fraction, num, words } from '../words.js';
+import { cap, day, fraction, num, words } from '../words.js';
 
 const w = words.readings;
 
@@ -74,7 +74,7 @@ export function open(stage) {
     const text = shown(reading, sitting);
     const dead = reading.struck || sitting.struck;
     return html`<li><div class=${dead ? 'item still struck-out' : 'item still'}>
-        <span><span>${title(reading)}</span><br><b class="reading-value">${text}</b>
+        <span><span>${cap(title(reading))}</span><br><b class="reading-value">${text}</b>
           ${reading.struck ? html`<br><span class="sub small">${w.struck}</span>` : reading.replaced && !dead ? html`<br><span class="sub small">${w.replaced}</span>` : nothing}</span>
         ${sitting.struck ? nothing : html`<button class="btn end" aria-label=${reading.struck ? w.back_label(title(reading), text) : w.strike_label(title(reading), text)} @click=${() => strike('reading', reading.id, !reading.struck, title(reading))}>${icon(reading.struck ? 'undo' : 'strike', 20)}${reading.struck ? words.put_back : w.strike}</button>`}</div>
       ${reading.disagrees && !dead ? html`<p class="disagrees">${icon('look', 20)}<span>${w.disagrees(reading.disagrees)}</span></p>` : nothing}</li>`;

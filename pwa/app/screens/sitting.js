@@ -92,12 +92,16 @@ export function sittingOf(stage, method, typing) {
     ask('draft', { key: draftKey, value: { sitting: me.sitting, view: me.view, unit: me.unit && { id: me.unit.id, name: me.unit.name }, at, over: !me.at, entry: typing.entry(), when: Date.now() } }).catch(stage.trouble);
   }
 
-  /** The next one this sitting has no reading of. @param {Item | null} item @returns {Item | null} */
+  /** The next one this sitting has no reading of: first those that show best from where one looks. @param {Item | null} item @returns {Item | null} */
   function nextAfter(item) {
     if (!project) return unnamed(me.items.length + (item && !me.items.includes(item) ? 2 : 1));
     const from = item ? me.items.findIndex((one) => one.id === item.id) + 1 : 0;
-    return [...me.items.slice(from), ...me.items.slice(0, from)].find((one) => one.id !== item?.id && one.here.length === 0) ?? null;
+    const left = [...me.items.slice(from), ...me.items.slice(0, from)].filter((one) => one.id !== item?.id && one.here.length === 0);
+    return left.find((one) => !elsewhere(one)) ?? left[0] ?? null;
   }
+
+  /** Shows best from another side than the one that is looked from. @param {Item} item */
+  const elsewhere = (item) => Boolean(me.view && me.view !== 'other' && item.view && item.view !== me.view);
 
   /** @param {number} n @returns {Item} */
   const unnamed = (n) => ({ id: '', name: words.pad.loose_part(n), part: '', place: null, along: '', here: [] });
@@ -159,10 +163,13 @@ export function sittingOf(stage, method, typing) {
     goTo(me.picking ? null : nextAfter(null));
   }
 
-  const back = () => ({
-    href: project ? (of === 'subject' ? `#/project/${project}` : `#/piece/${project}/${of}`) : any() ? '#/loose' : '#/',
-    text: project ? me.seen?.piece?.name ?? me.seen?.project?.name ?? '' : any() ? w.to_loose : words.dock.projects,
-  });
+  /** Where this began: the piece whose verdict asked for a reading, the piece or the animal that is measured, what is not sorted yet. */
+  function back() {
+    const asking = me.seen?.pieces.find((/** @type {any} */ piece) => piece.id === stage.query.get('from'));
+    if (project && asking) return { href: `#/piece/${project}/${asking.id}`, text: asking.name };
+    if (project) return { href: of === 'subject' ? `#/project/${project}` : `#/piece/${project}/${of}`, text: me.seen?.piece?.name ?? me.seen?.project?.name ?? '' };
+    return any() ? { href: '#/loose', text: w.to_loose } : { href: '#/', text: words.dock.projects };
+  }
   const any = () => me.items.some((item) => item.here.length > 0);
   /** @param {string | null} view */
   const lookFrom = (view) => { me.view = me.view === view ? null : view; save(); stage.draw(); };
@@ -190,7 +197,7 @@ export function sittingOf(stage, method, typing) {
     return html`<div class="pad-main stack">
       <div class="head"><h1 tabindex="-1">${me.items.length ? w.over : w.nothing}</h1><p class="sub">${inUnit || (done.length ? `${cap(listed(done))}.` : me.items.length ? w.over_none : '')}</p></div>
       ${me.items.length ? html`<div class="card stack"><p>${w.over_hint[method]}</p>
-        <button class="btn full go" data-testid="finish" @click=${finish}>${of === 'subject' ? words.pad.see_proportions : words.pad.see_verdict}</button>
+        <button class="btn full go" data-testid="finish" @click=${finish}>${back().href.startsWith('#/project') ? words.pad.see_proportions : words.pad.see_verdict}</button>
         <button class="btn full" @click=${again}>${w.again[method]}</button></div>`
       : html`<div class="card stack"><p>${words.pad.no_parts}</p><a class="btn full go" href=${`#/parts/${project}`}>${words.pad.add_parts}</a></div>`}
     </div>`;
@@ -200,7 +207,9 @@ export function sittingOf(stage, method, typing) {
   function head(side) {
     const item = me.at;
     if (!item) return nothing;
-    const where = [item.along, me.unit ? words.pad.counted_in(me.unit.name) : '', me.seen.piece ? w.on_wool(me.seen.piece.name) : '', me.view ? w.seen_from[/** @type {'side'} */ (me.view)] : ''].filter(Boolean);
+    const unit = !me.unit ? '' : me.unit.name === words.pad.loose_unit ? words.pad.counted_loose : words.pad.counted_in(me.unit.name);
+    const view = !me.view ? '' : elsewhere(item) ? w.best_seen[/** @type {'side'} */ (item.view)] : w.seen_from[/** @type {'side'} */ (me.view)];
+    const where = [item.along, unit, me.seen.piece ? w.on_wool(me.seen.piece.name) : '', view].filter(Boolean);
     return html`<div class="head"><h1 tabindex="-1">${cap(item.name)}</h1><span class="side entry-side"><button class="text pad-parts" data-testid="parts" @click=${parts.open}>${w.parts}</button>${side}</span>
       <p class="sub">${choosing() ? w.from_where : where.length ? where.join(' · ') : w.how[method]}</p></div>`;
   }

@@ -92,8 +92,11 @@ async function layRuler(person) {
 async function keepBody(person) {
   await person.tap({ css: '.seg button', text: new RegExp(`^(${words.verdict.keep_part}|${words.verdict.keep_this('')})`) });
   await person.tap({ css: '.card button', text: /^body length$/i });
-  await person.see({ css: 'button[aria-pressed=true]', text: new RegExp(`^${words.verdict.keep_this('body length')}`) });
+  await bodyKept(person);
 }
+
+/** @param {import('./person.mjs').Person} person */
+const bodyKept = (person) => person.see({ css: 'button[aria-pressed=true]', text: new RegExp(`^${words.verdict.keep_this('body length')}`) });
 
 /** @param {import('./person.mjs').Person} person */
 async function readVerdict(person) {
@@ -121,7 +124,7 @@ async function findAllThere(person) {
   await person.tap({ css: 'a', text: /^Marten/ });
   await person.reads(/2\.5 ± 0\.\d+/);
   await person.tap({ css: 'a', text: new RegExp(`^${words.project.piece_name(1)}`) });
-  await keepBody(person);
+  await bodyKept(person); // the scale she chose is still the one
   const tail = (await app.verdicts(person)).find((card) => card.name.toLowerCase() === 'tail');
   assert.ok(tail?.text.includes(`add ${short} mm`), tail?.text);
   await person.tap('[data-testid=count-piece]');

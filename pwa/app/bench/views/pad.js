@@ -58,7 +58,8 @@ function looseParts(book, sitting) {
   const used = new Set(book.readings.filter((r) => r.sitting === sitting).map((r) => r.part));
   const unit = book.sittings.find((s) => s.id === sitting)?.unit;
   const taken = new Set(book.readings.map((r) => r.part).concat(book.sittings.flatMap((s) => s.unit ?? [])));
-  return book.parts.filter((part) => used.has(part.id) || part.id === unit || !taken.has(part.id));
+  const when = (/** @type {{id: string}} */ part) => { const at = [...used].indexOf(part.id); return at < 0 ? used.size : at; };
+  return book.parts.filter((part) => used.has(part.id) || part.id === unit || !taken.has(part.id)).sort((a, b) => when(a) - when(b));
 }
 
 /** The unit used last for this, else the project's own. @param {Book} book  @param {string} of */

@@ -114,7 +114,7 @@ function next(book, parts, unit, answer, tolerance) {
   const join = answer?.joins?.[0];
   if (join) return { part: join.part, in: join.in, why: 'join' };
   const base = unit ?? parts[0]?.id;
-  const open = parts.find((p) => p.id !== base && p.n === 0);
+  const open = parts.find((p) => p.id !== base && p.n === 0 && !p.in_unit);
   if (open) return { part: open.id, in: base, why: parts.some((p) => p.n) ? 'unread' : 'first' };
   const rough = parts.filter((p) => p.in_unit && p.id !== base && p.in_unit.u_widened > tolerance * p.in_unit.ratio)
     .sort((a, b) => share(b) - share(a))[0];
