@@ -50,6 +50,8 @@ function plural(name) {
 const animalKinds = new Set(['animal', 'otter', 'barn owl', 'owl', 'dog', 'cat', 'fox', 'hare', 'bear', 'horse', 'sheep', 'bird', 'person']);
 /** An animal inside a sentence: the otter when it goes by its kind, else by its own name, as it was typed. @param {string} name */
 const theAnimal = (name) => (animalKinds.has(name.trim().toLowerCase()) ? `the ${name.trim().toLowerCase()}` : name);
+/** A piece inside a sentence: piece 1, or the name she gave it. @param {string} name */
+const thePiece = (name) => (/^piece \d+$/i.test(name) ? name.toLowerCase() : name);
 /** Where a place is counted from, as a sentence has it: the tip of the nose. @param {string} from */
 const fromThe = (from) => `the ${from.trim().replace(/^(from )?(the )?/i, '')}`;
 /** A length that does not break at the end of a line. @template {string | null | undefined} T @param {T} text @returns {T} */
@@ -211,7 +213,7 @@ export const words = {
   entry: {
     parts: 'Parts', name: 'What it is called', name_it: 'Name it', name_use: 'Use this name', to_loose: 'Measured',
     points: (/** @type {string} */ n) => `${n} points`, kept: (/** @type {string} */ part, /** @type {string} */ text) => `${part} kept: ${text}`,
-    not_yet: 'not measured yet', times: (/** @type {number} */ n) => (n === 1 ? 'measured once' : n === 2 ? 'measured twice' : `measured ${n} times`), on_wool: (/** @type {string} */ piece) => `on the wool, ${piece.toLowerCase()}`,
+    not_yet: 'not measured yet', times: (/** @type {number} */ n) => (n === 1 ? 'measured once' : n === 2 ? 'measured twice' : `measured ${n} times`), on_wool: (/** @type {string} */ piece) => `on the wool, ${thePiece(piece)}`,
     how: { sight: 'at arm’s length, one eye shut', marks: 'at arm’s length, one eye shut', ruler: 'with the ruler' }, from_where: 'Which side do you look at?', seen_from: { side: 'seen from the side', front: 'seen from the front', top: 'seen from above', other: 'seen from elsewhere' }, best_seen: { side: 'shows best from the side', front: 'shows best from the front', top: 'shows best from above' },
     hold_over: 'That hold is over: what you measure now is a new one.',
     again: { sight: 'New hold', marks: 'New hold', ruler: 'Once more' }, over: 'All measured', over_none: 'No part was kept.', nothing: 'Nothing to measure yet',
@@ -322,7 +324,7 @@ export const words = {
     how: (/** @type {string} */ method, /** @type {string} */ unit) => /** @type {Record<string, string>} */ ({ sight: unit ? `Counted in ${plural(unit)}` : 'Counted', marks: 'Marks on the glass', ruler: 'Ruler' })[method] ?? 'Measured',
     strips_label: 'The lengths of this sitting as bars, to one scale', none_left: 'Every reading is struck out.', edit: 'Names and single readings', rename: (/** @type {string} */ name) => `${name}: another name`, restore_label: (/** @type {string} */ name) => `Put ${name} back`,
     reading: 'The reading', struck: 'The sitting is struck out.', strike_all: 'Strike out the whole sitting', give: 'Give to an animal', give_title: 'Give to an animal', search_more: 'There are more. Type a part of the name.',
-    or_new: 'Or a new animal, called', new_animal: 'A new animal, called', start: 'Start it with these', measured_on: 'This was measured on', animal_itself: 'the animal itself', the_wool: (/** @type {string} */ piece) => `the wool, ${piece.toLowerCase()}`,
+    or_new: 'Or a new animal, called', new_animal: 'A new animal, called', start: 'Start it with these', measured_on: 'This was measured on', animal_itself: 'the animal itself', the_wool: (/** @type {string} */ piece) => `the wool, ${thePiece(piece)}`,
     is_part: (/** @type {string} */ name) => `${name} is`, new_part: 'a new part', together: (/** @type {number} */ n) => `${count(n, 'other sitting', 'other sittings')} of the same lengths ${n === 1 ? 'goes' : 'go'} along.`,
     give_to: (/** @type {string} */ name) => `Give to ${name}`, given: (/** @type {string} */ name) => `Given to ${name}.`,
     is_wool: (/** @type {string} */ name) => / of the wool$/i.test(name), bare: (/** @type {string} */ name) => name.replace(/ of the wool$/i, '').trim().toLowerCase(),

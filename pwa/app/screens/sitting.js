@@ -53,6 +53,7 @@ export function sittingOf(stage, method, typing) {
     me.view = left?.view ?? null;
     if (method === 'sight') findUnit(left, held);
     me.at = me.items.find((item) => item.id === (stage.query.get('part') ?? left?.at?.id)) ?? (!project && left?.at && (held || !left.at.id) ? left.at : null) ?? nextAfter(null);
+    if (!held && stage.query.get('part') && me.at && elsewhere(me.at)) me.view = me.at.view ?? null;
     if (left?.over && held || me.picking && !stage.query.get('part') && !left?.at) me.at = null;
     if (left?.entry) typing.restore(left.entry);
     if (left?.sitting && !held && method !== 'ruler') stage.tell(w.hold_over);
