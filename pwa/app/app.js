@@ -147,6 +147,7 @@ async function go() {
     const screen = open({ path: parts.slice(1), query: new URLSearchParams(query ?? ''), draw: () => { if (mine === turn) draw(); }, trouble, tell });
     await screen.load?.();
     if (mine !== turn) { screen.leave?.(); return; }
+    if (state.note && performance.now() - noteSince > 1000) clearNote();
     state.name = name;
     state.screen = screen;
     document.title = `${screen.title} · needlesight`;
