@@ -160,7 +160,7 @@ func TestAppendSplitsWhatIsTooMuchForOneTransaction(t *testing.T) {
 	keep(t, s, batch...)
 	batches := 0
 	err := s.db.View(func(txn *badgerTxn) error {
-		return s.batchesAfter(txn, 0, func(_ *badgerTxn, last uint64, runs []run) error {
+		return batchesAfter(txn, 0, s.Last(), func(_ *badgerTxn, last uint64, runs []run) error {
 			batches++
 			size := 0
 			for _, r := range runs {

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"time"
 
 	"needlesight/sync/change"
@@ -15,8 +16,8 @@ import (
 
 // A backup is one zip file. In it stand, in this order:
 //
-//	changes/000001.json  changes in the order of their numbers, in the form that
-//	changes/000002.json  sync/change.File gives; at most 20 000 in each
+//	changes/000001.json  every change up to one number, record by record, in the
+//	changes/000002.json  form that sync/change.File gives; at most 20 000 in each
 //	devices.json         {"devices":[{"id":..,"name":..,"added":..,"seen":..,"struck":false,"hash":..}]};
 //	                     hash is base64 of the SHA-256 of the device's token
 //	pictures/HASH        each picture as it is, named by its SHA-256 in 64 digits and letters
@@ -43,7 +44,7 @@ type Manifest struct {
 	Version int       `json:"version"` // BackupVersion
 	Made    time.Time `json:"made"`    // by home's clock, in UTC
 	Epoch   string    `json:"epoch"`   // of the store it is of; a restored store has another
-	Changes uint64    `json:"changes"` // how many, and so the last number
+	Changes uint64    `json:"changes"` // how many, which is the last number in it
 	Files   int       `json:"files"`   // how many files of changes
 	Devices int       `json:"devices"` // how many
 	// Pictures is how many there are, damaged ones too.
@@ -91,20 +92,18 @@ func (b *backup) json(name string, v any) error {
 }
 
 func (b *backup) changes() error {
-	last := b.store.Last()
 	var some []change.Change
-	err := b.store.After(0, 0, func(number uint64, c change.Change) error {
-		if number > last {
-			return errEnough
+	err := b.store.Walk(func(record []change.Change) error {
+		for part := range slices.Chunk(record, inOneFile) {
+			if len(some)+len(part) > inOneFile {
+				if err := b.file(some); err != nil {
+					return err
+				}
+				some = nil
+			}
+			some = append(some, part...)
 		}
-		some = append(some, c)
-		b.manifest.Changes++
-		if len(some) < inOneFile {
-			return nil
-		}
-		err := b.file(some)
-		some = some[:0]
-		return err
+		return nil
 	})
 	if err == nil && len(some) > 0 {
 		err = b.file(some)
@@ -114,6 +113,7 @@ func (b *backup) changes() error {
 
 func (b *backup) file(changes []change.Change) error {
 	b.manifest.Files++
+	b.manifest.Changes += uint64(len(changes))
 	return b.json(fmt.Sprintf(changesName, b.manifest.Files), change.NewFile(b.made.Format(time.RFC3339), changes))
 }
 

@@ -55,18 +55,19 @@ func readRecord(item *badger.Item) ([]change.Change, error) {
 // After gives the changes with numbers above n, in the order of their
 // numbers, until they are more than maxBytes (each counted as its names and
 // value and 32 bytes more; at least one is given), or all if maxBytes is 0.
-// An error of f ends it and is returned. What is accepted meanwhile may be
-// given or not. The error wraps ErrAhead if n is above Last, and ErrDamaged.
+// An error of f ends it and is returned. What is accepted meanwhile is not
+// given. The error wraps ErrAhead if n is above Last, and ErrDamaged.
 func (s *Store) After(n uint64, maxBytes int, f func(number uint64, c change.Change) error) error {
-	if last := s.Last(); n > last {
-		return fmt.Errorf("%w: what came after %d is asked for, but the last is %d", ErrAhead, n, last)
+	end := s.Last() // before the transaction begins, so that it sees as much
+	if n > end {
+		return fmt.Errorf("%w: what came after %d is asked for, but the last is %d", ErrAhead, n, end)
 	}
 	size := 0
 	err := s.db.View(func(txn *badger.Txn) error {
-		return s.batchesAfter(txn, n, func(txn *badger.Txn, last uint64, runs []run) error {
-			return changesOf(txn, last, runs, func(number uint64, c change.Change) error {
-				if number <= n {
-					return nil
+		return batchesAfter(txn, n, end, func(txn *badger.Txn, last uint64, runs []run) error {
+			return changesOf(txn, n, last, runs, func(number uint64, c change.Change) error {
+				if number > end {
+					return errEnough
 				}
 				size += len(c.Kind) + len(c.ID) + len(c.Field) + len(c.Value) + 32
 				if maxBytes > 0 && size > maxBytes && number > n+1 {
@@ -84,14 +85,14 @@ func (s *Store) After(n uint64, maxBytes int, f func(number uint64, c change.Cha
 
 var errEnough = errors.New("enough")
 
-// batchesAfter gives each batch that holds a number above n. That a batch is
-// missing is an error: Badger ends quietly at a block it cannot read.
-func (s *Store) batchesAfter(txn *badger.Txn, n uint64, f func(txn *badger.Txn, last uint64, runs []run) error) error {
+// batchesAfter gives each batch that holds a number above n, at least up to a
+// number that is known to be there. That a batch is missing is an error: Badger
+// ends quietly at a block it cannot read.
+func batchesAfter(txn *badger.Txn, n, atLeast uint64, f func(txn *badger.Txn, last uint64, runs []run) error) error {
 	o := badger.DefaultIteratorOptions
 	o.Prefix, o.PrefetchValues = []byte{'l'}, false
 	it := txn.NewIterator(o)
 	defer it.Close()
-	atLeast := s.Last()
 	for it.Seek(logKey(n + 1)); it.Valid(); it.Next() {
 		last, runs, err := readLog(it.Item())
 		if err != nil {
@@ -134,10 +135,14 @@ func numbers(runs []run) (n uint64) {
 	return n
 }
 
-// changesOf gives the changes of one batch.
-func changesOf(txn *badger.Txn, last uint64, runs []run, f func(number uint64, c change.Change) error) error {
+// changesOf gives the changes of one batch that have numbers above n.
+func changesOf(txn *badger.Txn, n, last uint64, runs []run, f func(number uint64, c change.Change) error) error {
 	number := last - numbers(runs)
 	for _, r := range runs {
+		if number+uint64(r.changes) <= n {
+			number += uint64(r.changes)
+			continue
+		}
 		item, err := txn.Get(recordKey(r.record, last))
 		if err != nil {
 			return fmt.Errorf("%w: %s cannot be found: %w", ErrDamaged, place{r.record, last}, err)
@@ -150,7 +155,9 @@ func changesOf(txn *badger.Txn, last uint64, runs []run, f func(number uint64, c
 			return fmt.Errorf("%w: %s is %d changes, and should be %d", ErrDamaged, place{r.record, last}, len(changes), r.changes)
 		}
 		for _, c := range changes {
-			number++
+			if number++; number <= n {
+				continue
+			}
 			if err := f(number, c); err != nil {
 				return err
 			}

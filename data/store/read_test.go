@@ -121,6 +121,40 @@ func TestHistoryWalkProject(t *testing.T) {
 	}
 }
 
+func TestReadingWhileAppending(t *testing.T) {
+	s, r := open(t, t.TempDir()), noise(15)
+	device := someID(r)
+	ended := make(chan error, 1)
+	go func() {
+		for i := range uint64(150) {
+			if _, err := s.Append(parts(r, 2, device, device, 2*i)); err != nil {
+				ended <- err
+				return
+			}
+		}
+		ended <- nil
+	}()
+	for n, reading := uint64(0), true; reading; {
+		select {
+		case err := <-ended:
+			if reading = false; err != nil {
+				t.Fatal(err)
+			}
+		default:
+		}
+		err := s.After(n, 500, func(number uint64, _ change.Change) error {
+			if n++; number != n {
+				t.Errorf("number %d comes in place of %d", number, n)
+			}
+			return nil
+		})
+		if err = errors.Join(err, s.Walk(func([]change.Change) error { return nil })); err != nil {
+			t.Fatal(err)
+		}
+		expectSound(t, s)
+	}
+}
+
 // anyChange makes changes that are right in form, of known and unknown names.
 var anyChange = rapid.Custom(func(t *rapid.T) change.Change {
 	r := noise(rapid.Uint64().Draw(t, "seed"))

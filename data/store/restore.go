@@ -126,7 +126,7 @@ func swap(dir string, there bool) (replaced string, err error) {
 		err = nil
 	}
 	if err != nil {
-		return "", err
+		return "", errors.Join(err, os.RemoveAll(dir+finished))
 	}
 	if err := os.Rename(dir+finished, dir); err != nil {
 		return replaced, err

@@ -104,7 +104,7 @@ func Open(dir string, o Options) (*Store, error) {
 	return s, nil
 }
 
-// prepare makes the folders, private.
+// prepare makes the folders, private, and their names durable.
 func (s *Store) prepare() error {
 	if err := finishRestore(s.dir); err != nil {
 		return err
@@ -117,7 +117,8 @@ func (s *Store) prepare() error {
 			return err
 		}
 	}
-	return nil
+	_ = syncDir(filepath.Dir(filepath.Clean(s.dir))) // which may be another's, and not ours to open
+	return errors.Join(syncDir(s.dir), syncDir(s.in("pictures")))
 }
 
 // takeLock sees to it that nobody else uses the folder.
