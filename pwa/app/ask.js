@@ -89,3 +89,6 @@ export function on(event, listener) {
   listeners.get(event)?.add(listener);
   return () => listeners.get(event)?.delete(listener);
 }
+
+// At once, before the screens are loaded: what the bench needs is fetched while they are.
+if (globalThis.Worker) bench();

@@ -5,15 +5,15 @@ import { call, start } from './engine.js';
 import { fail } from './codes.js';
 import { limits } from './limits.js';
 import { setting, settings } from './settings.js';
-import { bin } from './views/bin.js';
-import { loose } from './views/loose.js';
 import { pad } from './views/pad.js';
 import { projects } from './views/projects.js';
-import { suggestions } from './views/suggestions.js';
 
 /** What each screen needs, ready to show; the head of each file says the shape. Those that are not needed to count are loaded when asked for. */
 export const views = {
-  projects, pad, loose, bin, suggestions,
+  projects, pad,
+  loose: later(() => import('./views/loose.js'), 'loose'),
+  bin: later(() => import('./views/bin.js'), 'bin'),
+  suggestions: later(() => import('./views/suggestions.js'), 'suggestions'),
   project: later(() => import('./views/project.js'), 'project'),
   readings: later(() => import('./views/readings.js'), 'readings'),
   verdict: later(() => import('./views/verdict.js'), 'verdict'),
