@@ -79,7 +79,7 @@ func TestEveryAnswerIsGuarded(t *testing.T) {
 	handler := Handler(site(t), quiet)
 	unbuilt := Handler(func() (*pwa.Site, error) { return nil, pwa.ErrNotBuilt }, quiet)
 	for _, answer := range []*http.Response{
-		get(handler, "GET", "/"), get(handler, "GET", "/nowhere"), get(handler, "POST", "/"), get(handler, "GET", "/app.0123456789.js"), get(unbuilt, "GET", "/"),
+		get(handler, "GET", "/"), get(handler, "GET", "/nowhere"), get(handler, "POST", "/"), get(unbuilt, "GET", "/"),
 	} {
 		csp := answer.Header.Get("Content-Security-Policy")
 		for _, part := range []string{"default-src 'none'", "script-src 'self' 'wasm-unsafe-eval'", "frame-ancestors 'none'", "base-uri 'none'", "form-action 'none'"} {
@@ -97,6 +97,26 @@ func TestEveryAnswerIsGuarded(t *testing.T) {
 		}
 		if answer.Header.Get("Permissions-Policy") == "" {
 			t.Error("no Permissions-Policy")
+		}
+	}
+}
+
+// A script may begin a worker, which takes its policy from the script's own answer.
+func TestFilesAreGuardedToo(t *testing.T) {
+	handler := Handler(site(t), quiet)
+	for _, at := range []string{"/app.0123456789.js", "/sw.js"} {
+		h := get(handler, "GET", at).Header
+		csp := h.Get("Content-Security-Policy")
+		for _, part := range []string{"default-src 'none'", "script-src 'self' 'wasm-unsafe-eval'", "connect-src 'self'", "worker-src 'self'"} {
+			if !strings.Contains(csp, part) {
+				t.Errorf("%s: the policy lacks %s: %s", at, part, csp)
+			}
+		}
+		if strings.Contains(csp, "unsafe-inline") || strings.Contains(csp, "'unsafe-eval'") || strings.Contains(csp, "http") {
+			t.Errorf("%s: the policy lets in too much: %s", at, csp)
+		}
+		if h.Get("X-Content-Type-Options") != "nosniff" || h.Get("Cross-Origin-Resource-Policy") != "same-origin" || h.Get("Referrer-Policy") != "no-referrer" {
+			t.Errorf("%s: %v", at, h)
 		}
 	}
 }
