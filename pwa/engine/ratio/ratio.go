@@ -235,8 +235,16 @@ func (s *sum) compare() (Response, error) {
 	}
 	high, low := max(subject, piece), min(subject, piece)
 	r.Lines = append(r.Lines, figures(high)+" / "+figures(low)+" = "+figures(high/low)+
-		", so the "+r.Bigger+"'s is "+length.Decimal(r.By*100, 1)+" % bigger")
+		", so the "+whose(r.Bigger)+"'s is "+length.Decimal(r.By*100, 1)+" % bigger")
 	return r, nil
+}
+
+// whose is a side as a maker calls it.
+func whose(side string) string {
+	if side == Piece {
+		return "wool"
+	}
+	return "animal"
 }
 
 // from works out what is at i from the other three: a first is the other side's ratio

@@ -80,7 +80,7 @@ func TestTwoRatiosAreCompared(t *testing.T) {
 	}
 	near(t, "piece", got.RatioPiece, 0.55)
 	near(t, "by", got.By, 0.44)
-	want := []string{"0.792 : 1 = 0.792", "11/16 in : 20/16 in = 0.55", "0.792 / 0.55 = 1.44, so the subject's is 44 % bigger"}
+	want := []string{"0.792 : 1 = 0.792", "11/16 in : 20/16 in = 0.55", "0.792 / 0.55 = 1.44, so the animal's is 44 % bigger"}
 	if got.Bigger != Subject || got.Missing != "" || got.MM != nil || got.Text != "" || !slices.Equal(got.Lines, want) {
 		t.Errorf("%+v", got)
 	}

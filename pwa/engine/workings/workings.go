@@ -200,7 +200,7 @@ func (s sum) reason(v proportion.PartVerdict) string {
 	if s.compared.Scale.Part == v.Part && s.compared.Scale.From != proportion.FromSize {
 		return ""
 	}
-	return fmt.Sprintf("Yours is %s of the target; %s is let pass, and the readings cannot tell %s from right%s.",
+	return fmt.Sprintf("Yours is %s of the target; %s counts as right, and readings like these cannot tell %s from right%s.",
 		plain(1+s.signed(v)), between(s.req.Tolerance), between(2**v.UDWidened), so[v.Why])
 }
 

@@ -37,7 +37,7 @@ func asked(t *testing.T, text string) Request {
 // little, 2.42/16 in on each side. Then the same in mm and cm, at a given size, and
 // without a ruler.
 func TestLines(t *testing.T) {
-	const both = ` 0.961 to 1.041 is let pass, and the readings cannot tell `
+	const both = ` 0.961 to 1.041 counts as right, and readings like these cannot tell `
 	for what, c := range map[string]struct {
 		text  string
 		lines []string
