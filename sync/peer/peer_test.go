@@ -355,6 +355,9 @@ func TestHomeReadsPastNothingOfADevicesOwn(t *testing.T) {
 	h.Appended(Result{Accepted: 2, Last: 4})
 	h.Grew(Grown(6))
 	h.Log(records(tablet, 1)[:1])
+	if out = h.Out(); *out.Read != (Read{1, 2, wire.MaxWeight}) {
+		t.Errorf("reads its own again: %+v", out.Read)
+	}
 	h.Log(records(tablet, 1)[:1])
 	out = h.Out()
 	if last := decode(t, out.Frames[len(out.Frames)-1]).(*wire.News); last.From != 1 || last.To != 4 || *out.Read != (Read{4, 6, wire.MaxWeight}) {
