@@ -165,7 +165,7 @@ func (w *walker) text(s *string, what string, most uint64) {
 // idBytes is how many bytes an id takes.
 const idBytes = 10
 
-// base32 is how the bytes of an id are its 16 letters and digits.
+// letters turns the bytes of an id into its 16 letters and digits, and back.
 var letters = base32.NewEncoding("abcdefghijklmnopqrstuvwxyz234567").WithPadding(base32.NoPadding)
 
 // id is an id.
