@@ -178,7 +178,7 @@ const refresh = latest(async () => {
 });
 
 addEventListener('hashchange', go);
-addEventListener('pointerdown', goOn);
+addEventListener('click', goOn); // not sooner: what moves between finger down and up is not what was tapped
 addEventListener('keydown', goOn);
 addEventListener('keydown', (event) => {
   const at = /** @type {HTMLElement} */ (event.target);

@@ -146,7 +146,7 @@ export function sittingOf(stage, method, typing) {
       await ask('strike', { kind: 'reading', id, struck });
       tick('undo', me.seen.settings);
       parts.close();
-      if (struck) stage.tell(words.pad.struck(cap(item.name)), { text: words.undo, run: () => strike(item, id, false) });
+      if (struck) stage.tell(words.pad.struck(cap(item.name)), { text: words.put_back, run: () => strike(item, id, false) });
     } catch (error) { stage.trouble(error); }
   }
 
@@ -233,7 +233,8 @@ export function sittingOf(stage, method, typing) {
   async function call(typed) {
     const item = me.at;
     const name = typed.trim();
-    if (!item || !name) return;
+    if (!item) return;
+    if (!name) { stage.trouble({ code: 'name-empty' }); return; }
     try {
       if (item.id) await ask('set', { kind: 'part', id: item.id, field: 'name', value: name });
       item.name = name;
