@@ -88,7 +88,10 @@ func (a *assembly) name(source string) error {
 
 // rewritten is a file's text, minified, with the new names of what it speaks of.
 func (a *assembly) rewritten(source string) ([]byte, error) {
-	text := a.all[source]
+	text, err := preloading(source, a.all)
+	if err != nil {
+		return nil, err
+	}
 	found, err := references(source, text, a.all)
 	if err != nil {
 		return nil, err

@@ -312,3 +312,17 @@ func TestTheEngineIsReproducible(t *testing.T) {
 		t.Errorf("the engine holds %s", root)
 	}
 }
+
+func TestThePageFetchesAheadWhatItsScriptsImport(t *testing.T) {
+	built := assembled(t, small(), false)
+	_, page := at(t, built, "index.html")
+	for source, ahead := range map[string]bool{
+		"screens/one.js": true, "words.js": true, "side.js": true, "lib/lit-html.js": true,
+		"app.js": false, "screens/two.js": false, "bench/bench.js": false, // the page's own script, a screen for later, a worker
+	} {
+		file, _ := at(t, built, source)
+		if link := `<link rel="modulepreload" href="./` + file.Path + `">`; strings.Contains(page, link) != ahead {
+			t.Errorf("%s fetched ahead: %t, want %t\n%s", source, !ahead, ahead, page)
+		}
+	}
+}

@@ -14,10 +14,12 @@ import (
 )
 
 // reference is a place in a file that speaks of another: text[start:end] is the
-// address as it is written, without quotes; target is the file it means.
+// address as it is written, without quotes; target is the file it means. A later one
+// is loaded only when the running code asks for it.
 type reference struct {
 	start, end int
 	target     string
+	later      bool
 }
 
 // fixed are the files that keep their names: addresses that people and browsers
@@ -139,7 +141,11 @@ func (v *jsVisitor) dynamic(args []js.Arg) {
 		v.fail("import() or new URL(..., import.meta.url) needs an address written out in quotes, so that the build can follow it; found %s", args[0].Value.String())
 		return
 	}
+	before := len(v.found)
 	v.add(literal.Data)
+	for i := range v.found[before:] {
+		v.found[before+i].later = true
+	}
 }
 
 // add notes a quoted address.
@@ -155,7 +161,7 @@ func (v *jsVisitor) add(quoted []byte) {
 		v.fail("%q is not the address of a file beside this one: write ./NAME or ../NAME, and ./lib/NAME for a library", address)
 	case !fixed[target]:
 		at := v.offset(quoted)
-		v.found = append(v.found, reference{at + 1, at + len(quoted) - 1, target})
+		v.found = append(v.found, reference{start: at + 1, end: at + len(quoted) - 1, target: target})
 	}
 }
 
@@ -217,7 +223,7 @@ func cssReferences(name string, text []byte) ([]reference, error) {
 		}
 		if start >= 0 {
 			if target := resolve(name, string(text[start:end])); target != "" {
-				found = append(found, reference{start, end, target})
+				found = append(found, reference{start: start, end: end, target: target})
 			}
 		}
 		if kind != css.WhitespaceToken {
@@ -244,7 +250,7 @@ func htmlReferences(name string, text []byte) ([]reference, error) {
 			target := resolve(name, value)
 			if (key == "href" || key == "src") && target != "" && !fixed[target] {
 				start := at + bytes.LastIndex(token, []byte(value))
-				found = append(found, reference{start, start + len(value), target})
+				found = append(found, reference{start: start, end: start + len(value), target: target})
 			}
 		}
 		at += len(token)
@@ -261,7 +267,7 @@ func manifestReferences(name string, text []byte, all sources) []reference {
 		target := resolve(name, string(text[m[2]:m[3]]))
 		_, there := all[target]
 		if target != "" && !fixed[target] && (there || contentTypes[path.Ext(target)] != "") {
-			found = append(found, reference{m[2], m[3], target})
+			found = append(found, reference{start: m[2], end: m[3], target: target})
 		}
 	}
 	return found
