@@ -69,7 +69,8 @@ export function open(stage) {
     if (parts) return w.to_change(parts);
     if (moving()) return w.to_move(moving());
     if (of('too-rough').length) return w.too_rough_title(of('too-rough').length);
-    return of('right').length ? w.all_right : w.not_compared;
+    const alone = seen.scale.mode !== 'size' && of('right').length === 1; // one part is always right at a scale of its own
+    return of('right').length && !alone ? w.all_right : w.not_compared;
   }
 
   function view() {
@@ -87,7 +88,7 @@ export function open(stage) {
     const now = seen.scale.mode;
     const modes = seen.modes ?? [];
     const way = (/** @type {string} */ mode) => modes.find((/** @type {any} */ one) => one.mode === mode);
-    const cost = (/** @type {string} */ mode) => (way(mode)?.work_text ? html`<small>${w.work(tight(way(mode).work_text))}</small>` : way(mode)?.why === 'no-millimetres' ? html`<small>${w.wants_ruler}</small>` : nothing);
+    const cost = (/** @type {string} */ mode) => (way(mode)?.work_text ? html`<small>${w.work(tight(way(mode).work_text))}</small>` : way(mode)?.why === 'no-millimetres' ? html`<small>${w.wants_ruler}</small>` : way(mode)?.why === 'no-size' ? html`<small>${w.wants_size}</small>` : nothing);
     return html`<div class="seg" role="group" aria-label=${w.scale_label}>
         <button aria-pressed=${now === 'size'} ?disabled=${Boolean(way('size')?.why)} @click=${() => change({ mode: 'size' })}>${seen.project.size ? w.at_size(seen.project.size.typed) : w.at_size_none}${cost('size')}</button>
         <button aria-pressed=${now === 'keep'} @click=${() => { picking = !picking; stage.draw(); }}>${now === 'keep' ? w.keep_this(seen.scale.name ?? '') : w.keep_part}${cost('keep')}</button>
