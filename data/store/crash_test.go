@@ -178,14 +178,14 @@ func rounds(t *testing.T, variable string, few int) int {
 
 // A process with a store is killed (kill -9) at a random moment while four
 // goroutines write to it, and the store is opened again. All that was said to
-// be kept must be there, and nothing in part. 4 rounds by default;
+// be kept must be there, and nothing in part. 3 rounds by default;
 // NEEDLESIGHT_KILLS=200 go test -run TestKilled ./data/store does 200.
 //
 // Killing a process leaves the system's cache of the disk: this does not show
 // what a power cut leaves. That rests on Append and Commit syncing to disk
 // before they return.
 func TestKilledAtAnyMoment(t *testing.T) {
-	n := rounds(t, "NEEDLESIGHT_KILLS", 4)
+	n := rounds(t, "NEEDLESIGHT_KILLS", 3)
 	var dir string
 	var w *witness
 	slowest := time.Duration(0)

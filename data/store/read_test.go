@@ -126,7 +126,7 @@ func TestReadingWhileAppending(t *testing.T) {
 	device := someID(r)
 	ended := make(chan error, 1)
 	go func() {
-		for i := range uint64(150) {
+		for i := range uint64(80) {
 			if _, err := s.Append(parts(r, 2, device, device, 2*i)); err != nil {
 				ended <- err
 				return
