@@ -22,13 +22,14 @@ let over = false;
 process.on('SIGTERM', () => { over = true; });
 process.on('disconnect', () => { over = true; });
 let ran = performance.now();
-let turns = 0;
 /** One turn, then the signals of this process are heard. How long they really ran decides how long they stand still. */
 function turn() {
   if (over) { send(renderers(), 'SIGCONT'); process.exit(0); }
   send(pids, 'SIGSTOP');
   const stopped = performance.now();
-  if (turns++ % 16 === 0) pids = [...new Set([...pids, ...renderers()])];
+  const now = renderers();
+  send(now.filter((pid) => !pids.includes(pid)), 'SIGSTOP'); // a page that was opened meanwhile
+  pids = now;
   sleep(Math.max(0, (stopped - ran) * share - (performance.now() - stopped)));
   ran = performance.now();
   send(pids, 'SIGCONT');
