@@ -3,6 +3,7 @@ package service
 import (
 	"context"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -42,6 +43,22 @@ func (s *pretended) Stop() error      { s.p.done = append(s.p.done, "stop"); ret
 func (s *pretended) Uninstall() error { s.p.done = append(s.p.done, "uninstall"); return nil }
 func (s *pretended) Status() (service.Status, error) {
 	return s.p.state, s.p.stateErr
+}
+
+// TestMain gives the tests a folder for temporary files of their own: the checkout
+// may itself lie in the system's.
+func TestMain(m *testing.M) {
+	dir, err := os.MkdirTemp("", "needlesight-service-")
+	if err == nil {
+		err = os.Setenv("TMPDIR", dir)
+	}
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(1)
+	}
+	code := m.Run()
+	os.RemoveAll(dir)
+	os.Exit(code)
 }
 
 // program is a file that can stay where it is: this test's own source.
