@@ -129,7 +129,7 @@ export const words = {
     across: ', across', yours: 'yours', strip_label: (/** @type {string} */ part, /** @type {string} */ name) => `${part}: ${theAnimal(name)} above, your piece below`,
     add: (/** @type {string} */ amount) => `add ${amount}`, take_in: (/** @type {string} */ amount) => `take in ${amount}`, move: (/** @type {string} */ amount) => `move ${amount}`,
     chips: /** @type {Record<string, string>} */ ({ right: 'right', 'too-rough': 'too rough to tell', unknown: 'not known' }), half_of_that: 'half of that',
-    do_add_length: (/** @type {Advice} */ a) => `Needle on ${a.amount} of wool at the free end, as thick as that end${a.target ? `, until it is ${a.target} long` : ''}. Straight at the surface.`,
+    do_add_length: (/** @type {Advice} */ a) => `Needle on ${a.amount} of wool at one end, as thick as that end${a.target ? `, until it is ${a.target} long` : ''}. Straight at the surface.`,
     do_add_width: (/** @type {Advice} */ a) => `Lay on ${a.side} on each side${a.target ? `, to ${a.target} across` : ''}. Thin layers, needled straight at the surface.`,
     do_take_length: (/** @type {Advice} */ a) => `Press in ${a.amount} from the ends${a.target ? `, to ${a.target}` : ''}: angle in from the tip, straight in and straight out.`,
     do_take_width: (/** @type {Advice} */ a) => `Press in ${a.side} on each side, all round${a.target ? `, to ${a.target} across` : ''}. Straight at the surface, straight in and straight out.`,

@@ -128,7 +128,9 @@ export function sittingOf(stage, method, typing) {
       tick('keep', me.seen.settings);
       say(w.kept(cap(item.name), text));
       await look();
-      goTo(nextAfter(me.items.find((one) => one.id === item.id) ?? item));
+      // One reading was asked for, to settle a verdict: back to it.
+      if (stage.query.get('from') && stage.query.get('part') === item.id) await finish();
+      else goTo(nextAfter(me.items.find((one) => one.id === item.id) ?? item));
     } catch (error) { stage.trouble(error); } finally { me.busy = false; stage.draw(); }
   }
 
