@@ -229,6 +229,9 @@ async function full(person, url, project) {
   await person.see(app.pad);
   const at = await app.part(person);
   await person.cdp('Storage.overrideQuotaForOrigin', { origin, quotaSize: 1 });
+  // The browser goes on for a while with the room it last knew of.
+  const refused = () => app.ask(person, 'draft', { key: 'probe', value: 1 }).then(() => false, (error) => String(error).includes('store-full'));
+  await person.until(refused, 'the browser to notice that the phone is full', 90_000);
   await person.tap(app.pad, 3);
   await person.see({ css: app.figure, text: '3' });
   await person.tap(app.keep);
