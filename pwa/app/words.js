@@ -81,7 +81,6 @@ export const words = {
     line: (/** @type {number} */ whole, /** @type {string} */ rest) => (rest ? `${count(whole, 'step', 'steps')} of the needle and ${rest}` : `${count(whole, 'step', 'steps')} of the needle`),
     spoken: (/** @type {number} */ whole, /** @type {string} */ rest) => (rest ? (whole ? `${whole} and ${fractionWords[rest] ?? rest}` : fractionWords[rest] ?? rest) : String(whole)),
     tap: (/** @type {string} */ unit) => `Tap: one more ${unit.toLowerCase()}`, slide: 'Slide up: the part that is left over', hold: 'Hold: undo',
-    now: (/** @type {string} */ now) => `Now ${now}.`,
     less_fraction: 'One step of the fraction less', more_fraction: 'One step of the fraction more',
     step: (/** @type {number} */ of) => (of === 20 ? '1/20' : fraction(1, of)),
     say: 'Say', no_voice: (/** @type {string} */ text) => `${text}. There is no voice on this phone to say it.`,

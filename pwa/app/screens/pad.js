@@ -99,11 +99,11 @@ export function open(stage) {
     const rest = fraction(count.part, count.of);
     return html`<div class="pad-main">
       ${sitting.head(html`<a class="text" href=${`#/care?back=${encodeURIComponent(location.hash)}`} aria-label=${w.help_label}>${icon('help', 30)}</a>`)}
-      <div class="pad-figure"><span class="count" data-testid="count">${count.of === FREE ? counted(count) : html`${count.whole || count.part === 0 ? count.whole : ''}<span class="left-over">${rest}</span>`}</span><span class="sub">${doubt}</span></div>
+      <div class="pad-figure"><span class="count" id="pad-now" data-testid="count">${count.of === FREE ? counted(count) : html`${count.whole || count.part === 0 ? count.whole : ''}<span class="left-over">${rest}</span>`}</span><span class="sub">${doubt}</span></div>
       ${needleLine(count.whole, shareOf(count), w.line(count.whole, rest))}
-      <button class="pad" data-testid="pad" @pointerdown=${fingers.down} @pointermove=${fingers.move} @pointerup=${fingers.up} @pointercancel=${fingers.cancel}
+      <button class="pad" data-testid="pad" aria-describedby="pad-now" @pointerdown=${fingers.down} @pointermove=${fingers.move} @pointerup=${fingers.up} @pointercancel=${fingers.cancel}
         @click=${(/** @type {MouseEvent} */ event) => { if (event.detail === 0) oneMore(); }} @contextmenu=${(/** @type {Event} */ event) => event.preventDefault()}>
-        <span class="pad-words"><span class="unseen">${w.now(counted(count))}</span><b>${w.tap(unitName())}</b><span class="sub">${w.slide}</span><span class="sub">${w.hold}</span></span>
+        <span class="pad-words"><b>${w.tap(unitName())}</b><span class="sub">${w.slide}</span><span class="sub">${w.hold}</span></span>
         ${ladder(count, left())}
       </button>
       <div class="pad-small">
