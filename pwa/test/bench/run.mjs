@@ -180,15 +180,17 @@ async function started(person, url) {
 async function taps(person) {
   await person.to('#/count');
   await person.see(app.pad);
-  await person.js(`window.taps = []; const figure = () => document.querySelector('[data-testid=count]').innerText;
+  await person.js(`window.taps = []; const figure = () => document.querySelector('[data-testid=count]').textContent;
     addEventListener('pointerup', (event) => { const before = figure(), from = event.timeStamp;
-      setTimeout(() => {}); requestAnimationFrame(() => { const c = new MessageChannel(); c.port1.onmessage = () => { if (figure() !== before) window.taps.push(performance.now() - from); }; c.port2.postMessage(0); }); }, true);`);
+      requestAnimationFrame(() => { const c = new MessageChannel(); c.port1.onmessage = () => { if (event.target.closest('[data-testid=pad]') && figure() !== before) window.taps.push(performance.now() - from); }; c.port2.postMessage(0); }); }, true);`);
+  // Twenty counts of ten, each kept, as a thumb is quick: a tap every 170 ms.
   const { x, y } = await person.spot(app.pad, true);
-  for (let batch = 0; batch < 10; batch++) {
-    const one = [{ type: 'pointerDown', button: 0 }, { type: 'pause', duration: 30 }, { type: 'pointerUp', button: 0 }, { type: 'pause', duration: 140 }];
-    await person.finger([{ type: 'pointerMove', duration: 0, x, y }, ...Array.from({ length: 20 }, () => one).flat()]);
+  const one = [{ type: 'pointerDown', button: 0 }, { type: 'pause', duration: 30 }, { type: 'pointerUp', button: 0 }, { type: 'pause', duration: 140 }];
+  for (let count = 0; count < 20; count++) {
+    await person.finger([{ type: 'pointerMove', duration: 0, x, y }, ...Array.from({ length: 10 }, () => one).flat()]);
+    await person.see({ css: app.figure, text: '10' });
+    await app.keepAnd(person);
   }
-  await person.see({ css: app.figure, text: '200' });
   figure('tap to painted count', 'ms', await person.js('return window.taps'), 50, { judged: 'p95' });
 }
 

@@ -18,18 +18,23 @@ function send(pids, signal) {
 }
 
 let pids = renderers();
-let over = false;
-process.on('SIGTERM', () => { over = true; });
-process.on('disconnect', () => { over = true; });
 let ran = performance.now();
+process.on('exit', () => send(renderers(), 'SIGCONT'));
+process.on('disconnect', () => process.exit());
+let looked = ran;
+/** A page that was opened meanwhile is slowed too. */
+function look() {
+  looked = performance.now();
+  const now = renderers();
+  send(now.filter((pid) => !pids.includes(pid)), 'SIGSTOP');
+  pids = now;
+}
+
 /** One turn, then the signals of this process are heard. How long they really ran decides how long they stand still. */
 function turn() {
-  if (over) { send(renderers(), 'SIGCONT'); process.exit(0); }
   send(pids, 'SIGSTOP');
   const stopped = performance.now();
-  const now = renderers();
-  send(now.filter((pid) => !pids.includes(pid)), 'SIGSTOP'); // a page that was opened meanwhile
-  pids = now;
+  if (stopped > looked + 12) look();
   sleep(Math.max(0, (stopped - ran) * share - (performance.now() - stopped)));
   ran = performance.now();
   send(pids, 'SIGCONT');

@@ -32,6 +32,11 @@ export async function until(ask, what, ms = 15_000) {
   }
 }
 
+/** The groups of processes that still run: none of them outlives this one, however it ends. @type {Set<number>} */
+const running = new Set();
+process.on('exit', () => { for (const group of running) { try { process.kill(-group, 'SIGKILL'); } catch { /* gone already */ } } });
+for (const signal of /** @type {const} */ (['SIGTERM', 'SIGINT', 'SIGHUP'])) process.once(signal, () => process.exit(1));
+
 /**
  * A process in a session of its own, so that what it starts ends with it. Its output is shown only if it fails.
  * @param {string} command  @param {string[]} args  @param {Record<string, string>} [env]  @param {string} [cwd]
@@ -45,6 +50,8 @@ export function run(command, args, env = {}, cwd = undefined) {
   let failed = null;
   child.on('error', (error) => { failed = error; });
   const gone = new Promise((resolve) => { child.on('exit', resolve); child.on('error', resolve); });
+  const group = child.pid;
+  if (group) running.add(group);
   const over = () => failed !== null || child.exitCode !== null || child.signalCode !== null;
   return {
     pid: /** @type {number} */ (child.pid),
@@ -57,12 +64,12 @@ export function run(command, args, env = {}, cwd = undefined) {
     }, `${command} to answer at ${url}`),
     /** @param {NodeJS.Signals} [signal] */
     async end(signal = 'SIGTERM') {
-      const group = child.pid;
       if (!group) return;
       try { process.kill(-group, signal); } catch { /* gone already */ }
       await Promise.race([gone, wait(3000)]);
       try { process.kill(-group, 'SIGKILL'); } catch { /* gone already */ }
       await gone;
+      running.delete(group);
     },
   };
 }
