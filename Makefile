@@ -40,7 +40,7 @@ tools:
 
 check: pwa/node_modules/.package-lock.json
 	@echo '== gofmt, vet, staticcheck'
-	@bad=$$(gofmt -l *.go server sync data pwa/*.go pwa/build pwa/engine); if [ -n "$$bad" ]; then echo "gofmt would change:"; echo "$$bad"; exit 1; fi
+	@bad=$$(gofmt -l *.go server sync data pwa/*.go pwa/build pwa/engine pwa/test); if [ -n "$$bad" ]; then echo "gofmt would change:"; echo "$$bad"; exit 1; fi
 	go vet ./...
 	GOOS=js GOARCH=wasm go vet ./pwa/engine/wasm
 	go tool staticcheck ./...

@@ -1,10 +1,11 @@
-package main
+package house
 
 import (
 	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"net"
 	"net/http"
@@ -20,21 +21,47 @@ import (
 	"needlesight/pwa/engine"
 )
 
-// TestMain lets a test run this very program: with NEEDLESIGHT_AS_PROGRAM set it is
-// the program, and not its tests.
+// built is the program under test.
+var built string
+
+// TestMain builds the program, and runs every test at the top of the repository.
 func TestMain(m *testing.M) {
-	if os.Getenv("NEEDLESIGHT_AS_PROGRAM") != "" {
-		main()
-		return
+	os.Exit(run(m))
+}
+
+func run(m *testing.M) int {
+	dir, err := os.MkdirTemp("", "needlesight-house-")
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
 	}
-	os.Exit(m.Run())
+	defer os.RemoveAll(dir)
+	if err := os.Chdir("../../.."); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	built = filepath.Join(dir, "needlesight.exe")
+	if out, err := exec.Command("go", "build", "-o", built, ".").CombinedOutput(); err != nil {
+		fmt.Fprintf(os.Stderr, "%s%v\n", out, err)
+		return 1
+	}
+	return m.Run()
 }
 
 func program(ctx context.Context, input string, args ...string) *exec.Cmd {
-	cmd := exec.CommandContext(ctx, os.Args[0], args...)
-	cmd.Env = append(os.Environ(), "NEEDLESIGHT_AS_PROGRAM=1")
+	cmd := exec.CommandContext(ctx, built, args...)
 	cmd.Stdin = strings.NewReader(input)
 	return cmd
+}
+
+// described is what engine --describe says of a method.
+func described(t *testing.T, method string) string {
+	t.Helper()
+	status, out, trouble := ran(t, "", "engine", "--describe", method)
+	if status != 0 || trouble != "" {
+		t.Fatalf("%s: %d, %s", method, status, trouble)
+	}
+	return out
 }
 
 // ran runs the program to its end.
@@ -110,33 +137,26 @@ func TestEveryMethodIsListedAndDescribed(t *testing.T) {
 		if !strings.Contains("\n"+list, "\n"+m.Name+" ") || !strings.Contains(list, m.Doc) {
 			t.Errorf("%s is not listed", m.Name)
 		}
-		var out bytes.Buffer
-		if err := describeMethod(&out, m.Name); err != nil {
-			t.Fatal(err)
-		}
-		var described struct {
+		out := described(t, m.Name)
+		var told struct {
 			Request, Response struct {
 				Type                 string
 				Properties           map[string]any
 				AdditionalProperties *bool
 			}
 		}
-		if err := json.Unmarshal(out.Bytes(), &described); err != nil {
+		if err := json.Unmarshal([]byte(out), &told); err != nil {
 			t.Fatal(err)
 		}
-		r := described.Request
-		if r.Type != "object" || len(r.Properties) == 0 || len(described.Response.Properties) == 0 || r.AdditionalProperties == nil || *r.AdditionalProperties {
-			t.Errorf("%s is described as %s", m.Name, &out)
+		r := told.Request
+		if r.Type != "object" || len(r.Properties) == 0 || len(told.Response.Properties) == 0 || r.AdditionalProperties == nil || *r.AdditionalProperties {
+			t.Errorf("%s is described as %s", m.Name, out)
 		}
 	}
 }
 
 func TestPointersMayBeNull(t *testing.T) {
-	var out bytes.Buffer
-	if err := describeMethod(&out, "sight"); err != nil {
-		t.Fatal(err)
-	}
-	text := strings.Join(strings.Fields(out.String()), "")
+	text := strings.Join(strings.Fields(described(t, "sight")), "")
 	if !strings.Contains(text, `"slide":{"oneOf":[{"type":"number"},{"type":"null"}]}`) || !strings.Contains(text, `"whole":{"type":"integer"}`) {
 		t.Error(text)
 	}
