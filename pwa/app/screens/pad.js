@@ -18,12 +18,13 @@ const w = words.pad;
 /** @param {import('../app.js').Stage} stage @returns {import('../app.js').Screen} */
 export function open(stage) {
   let count = begin(4);
+  let restored = false;
   let slideFrom = 0;
   let doubt = '';
   let asked = 0;
   const letGo = stayAwake();
   const sitting = sittingOf(stage, 'sight', {
-    entry: () => count, restore: (left) => { if (left.of) count = left; }, clear: () => { count = begin(settings().denominator); doubt = ''; },
+    entry: () => count, restore: (left) => { if (left.of) { count = left; restored = true; } }, clear: () => { count = begin(settings().denominator); doubt = ''; },
   });
   const me = sitting.me;
   const settings = () => me.seen.settings;
@@ -32,8 +33,8 @@ export function open(stage) {
 
   async function load() {
     const first = !me.seen;
-    if (first) count = begin((await ask('settings', {})).denominator);
     await sitting.load();
+    if (first && !restored) count = begin(settings().denominator);
     if (!settings().cautioned) location.hash = `#/care?back=${encodeURIComponent(location.hash)}`;
     else if (first) weigh();
   }

@@ -45,11 +45,13 @@ export function sittingOf(stage, method, typing) {
 
   async function load() {
     const first = !me.seen;
-    const left = first ? await ask('drafts', { key: draftKey }) : null;
     if (!first) return look();
+    const [left] = await Promise.all([ask('drafts', { key: draftKey }), look()]);
     const held = left?.sitting && (method === 'ruler' || stillHeld(left.when)) && await uncovered(left.sitting);
-    me.sitting = held ? left.sitting : null;
-    await look().catch(() => { me.sitting = null; return look(); });
+    if (held) {
+      me.sitting = left.sitting;
+      await look().catch(() => { me.sitting = null; return look(); });
+    }
     me.view = left?.view ?? null;
     if (method === 'sight') findUnit(left, held);
     me.at = me.items.find((item) => item.id === (stage.query.get('part') ?? left?.at?.id)) ?? (!project && left?.at && (held || !left.at.id) ? left.at : null) ?? nextAfter(null);
