@@ -22,6 +22,7 @@ export function open(stage) {
   let slideFrom = 0;
   let doubt = '';
   let asked = 0;
+  let resting = 0;
   const letGo = stayAwake();
   const sitting = sittingOf(stage, 'sight', {
     entry: () => count, restore: (left) => { if (left.of) { count = left; restored = true; } }, clear: () => { count = begin(settings().denominator); doubt = ''; },
@@ -62,7 +63,10 @@ export function open(stage) {
     tick(kind, settings());
     if (settings().speech) aloud(spoken());
     sitting.save();
-    weigh();
+    // Asked once the thumb rests: between two taps only the count itself is to be painted.
+    asked++;
+    clearTimeout(resting);
+    resting = window.setTimeout(weigh, 220);
   }
 
   const spoken = () => w.spoken(count.whole, fraction(count.part, count.of));
@@ -158,6 +162,6 @@ export function open(stage) {
     get title() { return cap(me.at?.name ?? w.title); },
     get back() { return sitting.back(); },
     entry: true, load, view, key,
-    leave() { letGo(); off(); },
+    leave() { letGo(); off(); clearTimeout(resting); },
   };
 }
