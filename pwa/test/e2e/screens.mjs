@@ -29,10 +29,12 @@ export async function filled(person) {
 
 /** Opens a screen, and waits until it stands. @param {import('./person.mjs').Person} person  @param {string} hash */
 export async function show(person, hash) {
-  // By way of another screen, so that it is opened afresh even when it is the same.
-  await person.later(`const [hash] = args;
-    const settled = async () => { for (let last = '', same = 0, n = 0; same < 3 && n < 200; n++) { await new Promise(requestAnimationFrame); const now = document.title + document.getElementById('app').innerHTML; same = now === last && location.hash === hash && document.querySelector('main h1') ? same + 1 : 0; last = now; } };
-    const before = document.querySelector('main h1'); location.hash = hash;
-    for (let n = 0; before && before.isConnected && n < 60; n++) await new Promise(requestAnimationFrame);
-    await settled();`, hash);
+  await person.to(hash);
+  await person.later(`let last = '';
+    for (let same = 0, n = 0; same < 3 && n < 200; n++) {
+      await new Promise(requestAnimationFrame);
+      const now = document.title + document.getElementById('app').innerHTML;
+      same = now === last && location.hash === args[0] && document.querySelector('main h1') ? same + 1 : 0;
+      last = now;
+    }`, hash);
 }
