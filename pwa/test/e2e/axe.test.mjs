@@ -2,7 +2,8 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import { test } from 'node:test';
+import { describe, test } from 'node:test';
+import * as app from './app.mjs';
 import { words } from './app.mjs';
 import { browser, browsers, desk, phone, serve } from './harness.mjs';
 import { filled, show } from './screens.mjs';
@@ -12,19 +13,22 @@ const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.mi
 /** WebKit goes over the phone's screens only: the desk's are the same marks, laid out by the same rules. */
 const sizes = { chromium: { phone, desk }, webkit: { phone } };
 
-for (const kind of browsers) {
-  test(`${kind}: axe-core finds nothing on any screen`, async (t) => {
+// Both browsers at once: each has a core to itself.
+describe('axe-core finds nothing on any screen', { concurrency: true }, () => {
+  for (const kind of browsers) test(kind, async (t) => {
     const [server, window] = await Promise.all([serve(), browser(kind)]);
     t.after(() => Promise.all([window.close(), server.stop()]));
     const person = await window.open(server.url);
     await person.see({ css: 'h1', text: words.projects.title });
     const empty = { projects: '#/', new: '#/new', loose: '#/loose', bin: '#/bin', files: '#/files', care: '#/care', count: '#/count' };
     const wrong = [...await inLooks(person, kind, empty, 'empty ')];
-    wrong.push(...await inLooks(person, kind, await filled(person), ''));
+    const screens = await filled(person);
+    wrong.push(...await inLooks(person, kind, screens, ''));
+    wrong.push(...await opened(person, screens));
     assert.deepEqual(wrong, []);
     assert.deepEqual(await person.faults(), []);
   });
-}
+});
 
 /** Each screen at each size: everything in the light, and what colours decide once more in the dark. @param {import('./person.mjs').Person} person  @param {'chromium' | 'webkit'} kind  @param {Record<string, string>} screens  @param {string} prefix */
 async function inLooks(person, kind, screens, prefix) {
@@ -39,6 +43,36 @@ async function inLooks(person, kind, screens, prefix) {
       await person.look('dark');
       for (const found of await goOver(person, colours)) wrong.push(`${prefix}${name}, ${at}, dark: ${found}`);
     }
+  }
+  return wrong;
+}
+
+/** What a tap opens on them: dialogs, sheets, sums, sentences of trouble; on the phone. @param {import('./person.mjs').Person} person  @param {Record<string, string>} screens */
+async function opened(person, screens) {
+  /** @type {[what: string, screen: string, open: () => Promise<unknown>][]} */
+  const states = [
+    ['name and size', 'project', () => person.tap({ css: 'button', text: words.project.rename })],
+    ['all parts', 'count', () => person.tap({ css: 'button', text: words.pad.parts })],
+    ['half a count', 'count', () => app.tally(person, 3.25)],
+    ['nothing counted', 'count, loose', () => person.tap(app.keep)],
+    ['parts to measure', 'ruler', () => person.tap('[data-testid=parts]')],
+    ['a number typed', 'ruler', () => app.keyIn(person, '35')],
+    ['the sum', 'verdict', () => person.tap({ css: '[data-verdict=add] button', text: new RegExp(`^${words.verdict.show_sum}`) })],
+    ['a part to keep', 'verdict', () => person.tap({ css: '.seg button', text: new RegExp(`^(${words.verdict.keep_part}|${words.verdict.keep_this('')})`) })],
+    ['three lengths and the fourth', 'ratio', async () => { for (const digits of ['5', '2', '40']) { await app.keyIn(person, digits); await person.tap('[data-key=go]'); } await person.see('[data-testid=said]'); }],
+    ['a part opened', 'parts', () => person.tap('.part-row button.item')],
+    ['a struck reading', 'readings', () => person.tap({ css: 'button', text: new RegExp(`^${words.readings.strike}`) })],
+  ];
+  const wrong = [];
+  await person.resize(phone);
+  for (const [what, screen, open] of states) {
+    await person.look('light');
+    await show(person, '#/care');
+    await show(person, screens[screen]);
+    await open();
+    for (const found of await goOver(person, everything)) wrong.push(`${screen}, ${what}: ${found}`);
+    await person.look('dark');
+    for (const found of await goOver(person, colours)) wrong.push(`${screen}, ${what}, dark: ${found}`);
   }
   return wrong;
 }

@@ -14,8 +14,7 @@ const enough = 60;
 test('chromium: minified, every page is as it was written', { skip: !browsers.includes('chromium') && 'chromium is not among E2E_BROWSERS' }, async (t) => {
   const plain = folder(), minified = folder();
   for (const [dir, more] of [[plain, ['-raw']], [minified, []]]) execFileSync('go', ['run', './pwa/build', '-strict', '-out', dir, ...more], { cwd: root, stdio: 'pipe' });
-  const written = await pages(t, plain);
-  const made = await pages(t, minified);
+  const [written, made] = await Promise.all([pages(t, plain), pages(t, minified)]);
   assert.ok(written.size >= 15, `only ${written.size} pages were found: ${[...written.keys()]}`);
   assert.deepEqual([...made.keys()], [...written.keys()]);
   for (const [page, lines] of written) assert.deepEqual(made.get(page), lines, `${page} is not the same when minified`);

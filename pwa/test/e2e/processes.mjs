@@ -66,7 +66,7 @@ export function run(command, args, env = {}, cwd = undefined) {
     async end(signal = 'SIGTERM') {
       if (!group) return;
       try { process.kill(-group, signal); } catch { /* gone already */ }
-      await Promise.race([gone, wait(3000)]);
+      await Promise.race([gone, wait(3000, undefined, { ref: false })]);
       try { process.kill(-group, 'SIGKILL'); } catch { /* gone already */ }
       await gone;
       running.delete(group);
