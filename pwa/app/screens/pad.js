@@ -5,6 +5,7 @@ import { aloud, tick } from '../feel.js';
 import { FREE, begin, isEmpty, leave, more, shareOf, slid, undo, valueOf } from '../count.js';
 import { gestures } from '../gestures.js';
 import { icon } from '../icons.js';
+import { afterPaint } from '../painted.js';
 import { ladder } from '../draw/ladder.js';
 import { needleLine } from '../draw/needle.js';
 import { cap, counted, fraction, num, say, words } from '../words.js';
@@ -23,6 +24,8 @@ export function open(stage) {
   let doubt = '';
   let asked = 0;
   let resting = 0;
+  /** What the last tap still owes: its sound, and its place on the disk. */
+  let settle = () => {};
   const letGo = stayAwake();
   const sitting = sittingOf(stage, 'sight', {
     entry: () => count, restore: (left) => { if (left.of) { count = left; restored = true; } }, clear: () => { count = begin(settings().denominator); doubt = ''; },
@@ -60,9 +63,7 @@ export function open(stage) {
     count = next;
     doubt = '';
     stage.draw();
-    tick(kind, settings());
-    if (settings().speech) aloud(spoken());
-    sitting.save();
+    settle = afterPaint(() => { tick(kind, settings()); if (settings().speech) aloud(spoken()); sitting.save(); });
     // Asked once the thumb rests: between two taps only the count itself is to be painted.
     asked++;
     clearTimeout(resting);
@@ -87,6 +88,7 @@ export function open(stage) {
   });
 
   function keep() {
+    settle();
     if (isEmpty(count) && !me.at?.place) { tick('refuse', settings()); stage.tell(w.nothing_yet); return; }
     sitting.keep({ value: valueOf(count), text: counted(count), denominator: settings().denominator });
   }
@@ -162,6 +164,6 @@ export function open(stage) {
     get title() { return cap(me.at?.name ?? w.title); },
     get back() { return sitting.back(); },
     entry: true, load, view, key,
-    leave() { letGo(); off(); clearTimeout(resting); },
+    leave() { settle(); letGo(); off(); clearTimeout(resting); },
   };
 }
