@@ -59,9 +59,9 @@ func TestChromium(t *testing.T) {
 		t.Fatalf("%v\n%s", err, &trouble)
 	}
 	var seen struct {
-		Before, WelcomeBefore, First, After, ByAddress, Localhost, Evil, Forged, WelcomeAfter, Tablet, HandedOver string
-		Secure, WithoutScript                                                                                     bool
-		Wrong                                                                                                     []string
+		Before, WelcomeBefore, First, After, ByAddress, Localhost, Evil, Forged, WelcomeAfter, Next, Tablet, HandedOver string
+		Secure, WithoutScript                                                                                           bool
+		Wrong                                                                                                           []string
 	}
 	if err := json.Unmarshal(out, &seen); err != nil {
 		t.Fatalf("%v: %s", err, out)
@@ -76,6 +76,7 @@ func TestChromium(t *testing.T) {
 		{"a site outside the house", seen.Evil, "ERR_CERT_INVALID"},
 		{"a device with an address outside", seen.Forged, "ERR_CERT_INVALID"},
 		{"the welcome page after", seen.WelcomeAfter, "trusted"},
+		{"what stands first after", seen.Next, "next 0 This device trusts home"},
 		{"the first device for a tablet that says it is a Mac", seen.Tablet, "iphone true"},
 	} {
 		if c.got != c.want {
@@ -85,7 +86,7 @@ func TestChromium(t *testing.T) {
 	if !seen.Secure || !seen.WithoutScript {
 		t.Errorf("a secure context: %v; of use without a script: %v", seen.Secure, seen.WithoutScript)
 	}
-	if want := h.State().Host; seen.HandedOver == "" || !bytes.Contains([]byte(seen.HandedOver), []byte("https://"+want)) {
+	if want := h.State().Host; seen.HandedOver == "" || !bytes.Contains([]byte(seen.HandedOver), []byte("https://"+want)) || !bytes.HasSuffix([]byte(seen.HandedOver), []byte("/#/pair")) {
 		t.Errorf("handed over to %s", seen.HandedOver)
 	}
 	for _, wrong := range seen.Wrong {

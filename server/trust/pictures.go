@@ -22,7 +22,7 @@ var devices = map[string]device{
 
 // picture draws one step. What it shows: get, a button that brings a file; row, a line of
 // a list; switch, a line with a switch that is on; ask, a question with its answer;
-// right, that it worked.
+// code, what is typed letter for letter; right, that it worked.
 func picture(on, what, label string) (template.HTML, error) {
 	d, ok := devices[on]
 	draw, known := drawings[what]
@@ -52,6 +52,10 @@ var drawings = map[string]func(d device, label string) string{
 			fmt.Sprintf(`<rect class="p-edge" x="%d" y="%d" width="44" height="32" rx="9"/>`, d.left, d.top+50) +
 			fmt.Sprintf(`<rect class="p-edge p-hit" x="%d" y="%d" width="%d" height="32" rx="9"/>`, d.left+54, d.top+50, d.wide-54) +
 			fmt.Sprintf(`<text x="%d" y="%d">%s</text>`, d.left+65, d.top+71, label) + dot(d.left+d.wide, d.top+70)
+	},
+	"code": func(d device, label string) string {
+		return grey(d, 0, 150) + fmt.Sprintf(`<rect class="p-edge p-hit" x="%d" y="%d" width="%d" height="40" rx="10"/>`, d.left-8, d.top+22, d.wide+16) +
+			fmt.Sprintf(`<text class="p-typed" x="%d" y="%d">%s</text>`, d.left+d.wide/2, d.top+48, label)
 	},
 	"right": func(d device, label string) string {
 		x := d.left + d.wide/2

@@ -42,7 +42,9 @@ var platforms = []platform{
 // page is what the welcome page shows.
 type page struct {
 	Host, Origin, Direct, Probe, File string
+	Enter                             string // where the app is opened: at its front, or at pairing
 	Own                               bool
+	Installs                          bool     // the installed app shares nothing with the browser, so pairing waits until it is installed
 	Fingerprint                       []string // in groups of four pairs
 	Made, Ends, Listed                string   // when, and under what name devices list it
 	Platforms                         []platform
@@ -100,6 +102,10 @@ func (t *Trust) servePage(w http.ResponseWriter, r *http.Request, port int) {
 		Host: state.Host, Origin: "https://" + net.JoinHostPort(state.Host, strconv.Itoa(port)), Direct: direct(r.Host, state.Addresses, port),
 		Probe: ProbePath, File: AuthorityFile, Own: t.authority == nil, Platforms: platformsFor(r.UserAgent()),
 		Made: longDay(state.Made), Ends: longDay(state.Ends),
+	}
+	p.Enter = p.Origin + "/#/pair"
+	if own := platformOf(r.UserAgent()); own == "iphone" || own == "mac" { // an iPad may call itself a Mac
+		p.Enter, p.Installs = p.Origin+"/", own == "iphone"
 	}
 	for group := range slices.Chunk(strings.Split(state.Fingerprint, ":"), 4) {
 		p.Fingerprint = append(p.Fingerprint, strings.Join(group, ":"))

@@ -126,6 +126,19 @@ func TestTheDeviceIsGuessedAndAllAreThere(t *testing.T) {
 	}
 }
 
+// What Safari keeps, an app on the home screen does not see: there, pairing waits.
+func TestWhereTheAppIsOpened(t *testing.T) {
+	h := newHome(t, nil)
+	for agent, want := range map[string]string{
+		iphone: "https://needlesight.local:8443/", "(Macintosh; Intel Mac OS X 10_15_7)": "https://needlesight.local:8443/",
+		"(Linux; Android 14; Pixel 8)": "https://needlesight.local:8443/#/pair", "(Windows NT 10.0)": "https://needlesight.local:8443/#/pair",
+	} {
+		if text := get(h.Welcome(8443), "GET", "/", agent).Body.String(); !strings.Contains(text, `href="`+want+`">Open needlesight`) {
+			t.Errorf("%q does not lead to %s", agent, want)
+		}
+	}
+}
+
 func TestOwnCertificatesNeedNoSteps(t *testing.T) {
 	h := newHome(t, func(o *Options) { o.CertFile, o.KeyFile = certificate(t, t.TempDir(), 0, nil) })
 	text := get(h.Welcome(8787), "GET", "/", iphone).Body.String()

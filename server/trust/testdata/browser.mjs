@@ -88,6 +88,10 @@ try {
   seen.welcomeBefore = await welcome(driver);
   seen.first = await driver.executeScript(`return document.querySelector('details.platform').id + ' ' + document.querySelector('details.platform').open`);
   seen.wrong = await looks(driver, 'untrusted');
+  await driver.sendDevToolsCommand('Emulation.setTouchEmulationEnabled', { enabled: true, maxTouchPoints: 5 });
+  await driver.sendDevToolsCommand('Network.setUserAgentOverride', { userAgent: 'Mozilla/5.0 (Macintosh; Intel Mac OS X 10_15_7) AppleWebKit/605.1.15 Version/18.0 Safari/605.1.15' });
+  await welcome(driver);
+  seen.tablet = await driver.executeScript(`return document.querySelector('details.platform').id + ' ' + document.querySelector('details.platform').open`);
 } finally {
   await driver.quit();
 }
@@ -105,10 +109,8 @@ try {
   seen.localhost = await open(driver, `https://localhost:${at.ports.home}/`);
   seen.evil = await open(driver, `https://evil.example.com:${at.ports.evil}/`);
   seen.forged = await open(driver, `https://printer.local:${at.ports.forged}/`);
-  await driver.sendDevToolsCommand('Emulation.setTouchEmulationEnabled', { enabled: true, maxTouchPoints: 5 });
-  await driver.sendDevToolsCommand('Network.setUserAgentOverride', { userAgent: 'Mozilla/5.0 (Macintosh; Intel Mac OS X 10_15_7) AppleWebKit/605.1.15 Version/18.0 Safari/605.1.15' });
   seen.welcomeAfter = await welcome(driver);
-  seen.tablet = await driver.executeScript(`return document.querySelector('details.platform').id + ' ' + document.querySelector('details.platform').open`);
+  seen.next = await driver.executeScript(`return [document.querySelector('#steps > :first-child').id, document.querySelectorAll('details.platform[open]').length, document.querySelector('h1:not([hidden] *)').textContent].join(' ')`);
   seen.wrong.push(...await looks(driver, 'trusted'));
   await driver.findElement(By.id('open')).click();
   await driver.wait(until.titleIs('home'), 5000);

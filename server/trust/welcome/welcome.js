@@ -9,6 +9,20 @@ function show(state) {
   for (const p of document.querySelectorAll('[data-when]')) p.hidden = p.dataset.when !== state;
   again.hidden = state === 'trusted' || state === 'checking';
   open.hidden = state !== 'trusted';
+  if (state === 'trusted') handOver();
+}
+
+// The steps are done: they close, and what comes next stands first.
+let over = false;
+function handOver() {
+  const steps = document.getElementById('steps');
+  const first = document.getElementById('first');
+  if (over || !first) return;
+  over = true;
+  first.hidden = true;
+  document.getElementById('done').hidden = false;
+  for (const one of steps.querySelectorAll('details')) one.open = false;
+  steps.prepend(document.getElementById('next'));
 }
 
 function loads(from) {
