@@ -1,12 +1,15 @@
 // The one way in for what is entered here: a change, its stamp, the record as it now stands and its place in the outbox, all in one transaction.
 import { fail } from './codes.js';
 import { changed, pending } from './events.js';
+import { nowWaiting, numbers } from './rows.js';
 import { shelve } from './shelf.js';
 import { together, write } from './store.js';
 
 /**
  * @typedef {import('./store.js').Rec} Rec
  * @typedef {import('./store.js').Stamp} Stamp
+ * @typedef {import('./store.js').Packed} Packed
+ * @typedef {import('./store.js').Flat} Flat
  * @typedef {import('./store.js').WriteTx} WriteTx
  * What is to become of one field. `settle` puts the value on every answer there is, so that only one is left.
  * @typedef {{kind: string, id: string, field: string, value: any, settle?: boolean}} Edit
@@ -43,8 +46,9 @@ export function derive(rec) {
 export async function keep(decide) {
   pending(true);
   try {
-    const { projects, kinds } = await write(['records', 'changes', 'outbox', 'meta', 'drafts'], (tx) => keepIn(tx, decide));
+    const { projects, kinds, waiting } = await write(['records', 'changes', 'outbox', 'meta', 'drafts'], (tx) => keepIn(tx, decide));
     changed(projects, kinds);
+    if (waiting) nowWaiting(waiting);
   } finally {
     pending(false);
   }
@@ -60,34 +64,43 @@ async function keepIn(tx, decide) {
     ofProject: (project) => records.index('project').getAll(project),
     dropDraft: (key) => { writes.add(tx.objectStore('drafts').delete(key)); },
   });
-  /** @type {Map<string, Rec>} */
-  const touched = new Map();
-  for (const { kind, id } of edits) {
-    const key = `${kind} ${id}`;
-    if (!touched.has(key)) touched.set(key, (await records.get([kind, id])) ?? blank(kind, id));
-  }
-  let counter = await meta.get('counter');
-  const device = await meta.get('device');
-  const projects = new Set([...touched.values()].map((rec) => rec.project));
+  const [touched, device, before, outbox] = await Promise.all([touchedBy(tx, edits), meta.get('device'), meta.get('counter'), numbers(tx)]);
+  const projects = new Set([...touched.values()].map(({ rec }) => rec.project));
+  let counter = before;
+  /** @type {Flat[]} */
+  const flats = [];
   for (const edit of edits) {
-    const rec = /** @type {Rec} */ (touched.get(`${edit.kind} ${edit.id}`));
+    const { rec, list } = /** @type {{rec: Rec, list: Packed[]}} */ (touched.get(`${edit.kind} ${edit.id}`));
     for (const base of basesFor(rec, edit)) {
       counter += 1;
       if (counter >= Number.MAX_SAFE_INTEGER) fail('counter-spent');
       rec.fields[edit.field] = [edit.value, [counter, device], base];
-      const change = { kind: edit.kind, id: edit.id, field: edit.field, counter, device, value: edit.value, base };
-      writes.add(tx.objectStore('changes').put(change));
-      writes.add(tx.objectStore('outbox').put([change.kind, change.id, change.field, counter, device]));
+      list.push([edit.field, counter, device, edit.value, base]);
+      flats.push([edit.kind, edit.id, edit.field, counter, device, edit.value, base]);
     }
   }
-  for (const rec of touched.values()) {
+  for (const { rec, list } of touched.values()) {
     writes.add(records.put(derive(rec)));
+    writes.add(tx.objectStore('changes').put({ kind: rec.kind, id: rec.id, list }));
     projects.add(rec.project);
   }
-  writes.add(shelve(tx, touched.values()));
-  writes.add(meta.put(counter, 'counter'));
+  if (flats.length) {
+    for (const row of outbox.rows(flats)) writes.add(tx.objectStore('outbox').put(row));
+    writes.add(outbox.done());
+    writes.add(meta.put(counter, 'counter'));
+    writes.add(shelve(tx, [...touched.values()].map(({ rec }) => rec)));
+  }
   await writes.done();
-  return { projects, kinds: new Set(edits.map((edit) => edit.kind)) };
+  return { projects, kinds: new Set(edits.map((edit) => edit.kind)), waiting: flats.length ? outbox.waiting : 0 };
+}
+
+/** The records that edits are of, as they stand, and every change there is of each. @param {any} tx  @param {Edit[]} edits */
+async function touchedBy(tx, edits) {
+  const keys = new Map(edits.map(({ kind, id }) => [`${kind} ${id}`, { kind, id }]));
+  return new Map(await Promise.all([...keys].map(async ([key, { kind, id }]) => {
+    const [rec, changes] = await Promise.all([tx.objectStore('records').get([kind, id]), tx.objectStore('changes').get([kind, id])]);
+    return /** @type {[string, {rec: Rec, list: Packed[]}]} */ ([key, { rec: rec ?? blank(kind, id), list: changes?.list ?? [] }]);
+  })));
 }
 
 /**

@@ -4,26 +4,27 @@ import { Trouble, fail } from './codes.js';
 import { call } from './engine.js';
 import { minute, newId, today } from './ids.js';
 import { inMB, limits } from './limits.js';
-import { asChange, changesOf, plan, recordKey, takeIn } from './merge.js';
+import { foresee, takeIn } from './intake.js';
+import { asChange, flatOf, recordKey } from './merge.js';
 import { read } from './store.js';
 
-/** @typedef {import('./merge.js').Change} Change  @typedef {import('./store.js').Rec} Rec */
+/** @typedef {import('./merge.js').Change} Change  @typedef {import('./store.js').Rec} Rec  @typedef {import('./store.js').Flat} Flat  @typedef {import('./intake.js').Outlook} Outlook */
 
 /** No honest counter of changes comes near this; one that did would leave no room for further changes. */
 const farthest = 2 ** 52;
 
-/** @type {{token: string, changes: Change[]} | null} */
+/** @type {{token: string, changes: Flat[]} | null} */
 let held = null;
 
 /** One project, or everything. @param {{project?: string | null}} what @returns {Promise<{name: string, bytes: Uint8Array, changes: number}>} */
 export async function exportFile({ project = null }) {
   const { changes, called } = await read(['records', 'changes'], async (tx) => {
-    if (project === null) return { changes: (await tx.objectStore('changes').getAll()).map(asChange), called: 'all' };
+    if (project === null) return { changes: (await tx.objectStore('changes').getAll()).flatMap(flatOf).map(asChange), called: 'all' };
     /** @type {Rec[]} */
     const records = await tx.objectStore('records').index('project').getAll(project);
     const home = records.find((rec) => rec.kind === 'project') ?? fail('no-such-record', { kind: 'project', id: project });
-    const lists = await Promise.all(records.map((rec) => changesOf(tx, rec.kind, rec.id)));
-    return { changes: lists.flat().map(asChange), called: String(home.fields.name?.[0] ?? '') };
+    const lists = await Promise.all(records.map((rec) => tx.objectStore('changes').get([rec.kind, rec.id])));
+    return { changes: lists.flatMap(flatOf).map(asChange), called: String(home.fields.name?.[0] ?? '') };
   });
   if (!changes.length) fail('nothing-to-export');
   const text = new TextEncoder().encode(JSON.stringify({ format: 'needlesight-changes', version: 1, made: minute(), changes }));
@@ -62,11 +63,10 @@ export async function importPreview({ file, bytes }) {
   if (size === 0) fail('file-empty');
   const raw = file ? new Uint8Array(await file.arrayBuffer()) : new Uint8Array(/** @type {ArrayBuffer} */ (bytes));
   const { made, changes } = await changesIn(await unpack(raw));
-  if (changes.some((change) => change.stamp[0] > farthest)) fail('file-far-ahead');
-  const planned = await plan(changes);
-  const projects = await projectsIn(changes, planned);
+  if (changes.some((change) => change[3] > farthest)) fail('file-far-ahead');
+  const outlook = await foresee(changes);
   held = { token: newId(), changes };
-  return { token: held.token, made, changes: changes.length, fresh: planned.fresh.length, projects };
+  return { token: held.token, made, changes: changes.length, fresh: outlook.weighed.reduce((n, one) => n + one.fresh.length, 0), projects: await projectsIn(outlook) };
 }
 
 /** Takes in the file that was looked at, and no other. @param {{token: string}} what */
@@ -111,7 +111,7 @@ async function unzip(raw) {
   return bytes;
 }
 
-/** The changes in a text, every one of them checked. @param {string} text @returns {Promise<{made: string, changes: Change[]}>} */
+/** The changes in a text, every one of them checked. @param {string} text @returns {Promise<{made: string, changes: Flat[]}>} */
 async function changesIn(text) {
   let file;
   try {
@@ -123,65 +123,66 @@ async function changesIn(text) {
   if (file?.format !== 'needlesight-changes') fail('file-not-ours');
   if (typeof file.version === 'number' && file.version > 1) fail('file-newer', { version: file.version });
   await call(/** @type {any} */ ('check-changes'), file, 180_000);
-  return { made: file.made, changes: file.changes };
+  /** @type {Change[]} */
+  const changes = file.changes;
+  return { made: file.made, changes: changes.map(({ kind, id, field, value, stamp, base }) => /** @type {Flat} */ ([kind, id, field, ...stamp, value, base])) };
 }
 
-/** What would come of each project. @param {Change[]} changes  @param {import('./merge.js').Plan} planned @returns {Promise<PreviewProject[]>} */
-async function projectsIn(changes, { fresh, known, merged }) {
-  const homes = homesOf(changes);
+/** What would come of each project. @param {Outlook} outlook @returns {Promise<PreviewProject[]>} */
+async function projectsIn({ weighed, fields }) {
+  const homes = new Map(weighed.map((one) => [recordKey(one), one.kind === 'project' ? one.id : saidOf(one, 'project') ?? '']));
   const ids = new Set(homes.values());
-  const { here, more } = await hereOf(ids, new Set(changes.map((change) => `${recordKey(change)} ${change.field} ${change.stamp}`)));
+  const { here, more } = await hereOf(ids, homes);
   const tally = counter();
-  for (const [key, home] of homes) tally.add(`${key.split(' ')[0]} ${home}`);
-  for (const change of fresh) tally.add(`fresh ${homes.get(recordKey(change))}`);
-  for (const one of merged) if (one.apart?.length) tally.add(`apart ${homes.get(recordKey(one))}`);
-  for (const [key, home] of homes) if (home === '' && known.has(key)) here.add('');
-  const fields = new Map(merged.filter((one) => one.kind === 'project').map((one) => [`${one.id} ${one.field}`, one.value]));
+  for (const one of weighed) {
+    const home = homes.get(recordKey(one)) ?? '';
+    tally.add(`${one.kind} ${home}`);
+    tally.add(`fresh ${home}`, one.fresh.length);
+    if (home === '' && one.here.length) here.add('');
+    if (one.here.length + one.fresh.length > one.came.length) more.add(home);
+  }
+  for (const one of fields) if (one.state.apart.length) tally.add(`apart ${homes.get(recordKey(one))}`);
+  const projects = new Map(weighed.filter((one) => one.kind === 'project').map((one) => [one.id, one]));
   return [...ids].map((id) => {
     const n = tally.of(`fresh ${id}`);
-    const inFile = (/** @type {string} */ field) => fields.get(`${id} ${field}`);
+    const project = projects.get(id);
     return {
-      id: id || null, name: String(inFile('name') ?? ''), demo: inFile('demo') === true,
+      id: id || null, name: String(project && saidOf(project, 'name') || ''), demo: Boolean(project && saidOf(project, 'demo') === true),
       status: /** @type {PreviewProject['status']} */ (n && !here.has(id) ? 'new' : n === 0 ? (more.has(id) ? 'newer-here' : 'same') : more.has(id) ? 'apart' : 'newer-in-file'),
       fresh: n, parts: tally.of(`part ${id}`), readings: tally.of(`reading ${id}`), two_answers: tally.of(`apart ${id}`),
     };
   });
 }
 
+/** What a field will say: the highest stamp wins. @param {import('./merge.js').Weighed} one  @param {string} field @returns {any} */
+function saidOf({ here, came }, field) {
+  let said = null;
+  for (const list of [here, came]) for (const change of list) if (change[0] === field && (!said || later(change, said))) said = change;
+  return said?.[3];
+}
+
+/** @param {import('./store.js').Packed} a  @param {import('./store.js').Packed} b */
+const later = (a, b) => a[1] > b[1] || (a[1] === b[1] && a[2] > b[2]);
+
 /** How many of each. */
 function counter() {
   /** @type {Map<string, number>} */
   const counts = new Map();
-  return { add: (/** @type {string} */ key) => { counts.set(key, (counts.get(key) ?? 0) + 1); }, of: (/** @type {string} */ key) => counts.get(key) ?? 0 };
+  return { add: (/** @type {string} */ key, n = 1) => { counts.set(key, (counts.get(key) ?? 0) + n); }, of: (/** @type {string} */ key) => counts.get(key) ?? 0 };
 }
 
-/** To which project each record in a file belongs, '' for none. @param {Change[]} changes @returns {Map<string, string>} */
-function homesOf(changes) {
-  /** @type {Map<string, string>} */
-  const homes = new Map();
-  /** @type {Map<string, number>} */
-  const newest = new Map();
-  for (const change of changes) {
-    const key = recordKey(change);
-    if (change.kind === 'project') homes.set(key, change.id);
-    else if (change.field === 'project' && change.stamp[0] >= (newest.get(key) ?? 0)) { homes.set(key, change.value ?? ''); newest.set(key, change.stamp[0]); }
-    else if (!homes.has(key)) homes.set(key, '');
-  }
-  return homes;
-}
-
-/** Which of these projects are here, and which hold changes that the file does not. @param {Set<string>} ids  @param {Set<string>} inFile */
+/** Which of these projects are here, and which hold records that the file does not. @param {Set<string>} ids  @param {Map<string, string>} inFile */
 async function hereOf(ids, inFile) {
-  return read(['records', 'changes'], async (tx) => {
+  return read(['records'], async (tx) => {
     const here = new Set();
     const more = new Set();
-    for (const id of ids) {
-      /** @type {Rec[]} */
-      const records = await tx.objectStore('records').index('project').getAll(id);
-      if (id && records.some((rec) => rec.kind === 'project')) here.add(id);
-      const lists = await Promise.all(records.map((rec) => changesOf(tx, rec.kind, rec.id)));
-      if (lists.flat().map(asChange).some((change) => !inFile.has(`${recordKey(change)} ${change.field} ${change.stamp}`))) more.add(id);
-    }
+    await Promise.all([...ids].map(async (id) => {
+      const keys = await tx.objectStore('records').index('project').getAllKeys(id);
+      for (const key of keys.map((/** @type {any} */ one) => one.join(' '))) {
+        if (key === `project ${id}`) here.add(id);
+        if (!inFile.has(key)) more.add(id);
+      }
+    }));
     return { here, more };
   });
 }

@@ -1,129 +1,185 @@
-// Changes from elsewhere: put beside those here by the same code that will do it at home, and written in one transaction.
-import { blank, derive } from './change.js';
-import { fail } from './codes.js';
+// Changes from elsewhere, from a file or from home: put beside those here, and written in one transaction. What a field that was
+// changed more than once now says is told by the same code that tells it at home.
+import { blank, derive, same } from './change.js';
+import { Trouble, fail } from './codes.js';
 import { call } from './engine.js';
-import { changed, pending } from './events.js';
 import { shelve } from './shelf.js';
-import { read, together, write } from './store.js';
+import { putMany } from './store.js';
 
 /**
  * @typedef {import('./store.js').Rec} Rec
- * @typedef {import('./store.js').Kept} Kept
+ * @typedef {import('./store.js').Packed} Packed
+ * @typedef {import('./store.js').Flat} Flat
+ * @typedef {import('./store.js').Changes} Changes
  * @typedef {import('./store.js').Stamp} Stamp
+ * @typedef {import('./rows.js').Outbox} Outbox
  * A change as it is written in files.
  * @typedef {{kind: string, id: string, field: string, value: any, stamp: Stamp, base: Stamp | null}} Change
- * @typedef {{kind: string, id: string, field: string, value: any, stamp: Stamp, base: Stamp | null, apart: {value: any, stamp: Stamp}[]}} Merged
- * What taking changes in would do, at one moment of the store.
- * @typedef {{fresh: Change[], known: Map<string, Change[]>, merged: Merged[], moment: string}} Plan
+ * What a field says, given all its changes.
+ * @typedef {{value: any, stamp: Stamp, base: Stamp | null, apart: [any, Stamp][]}} State
+ * A field that holds more than one change; `key` differs whenever the changes do. `came` are those from elsewhere.
+ * @typedef {{key: string, kind: string, id: string, field: string, list: Packed[], came: Packed[]}} Asked
+ * A record that something came for: what was here of it, what comes new, and what came under a stamp that stands here for something else.
+ * @typedef {{kind: string, id: string, here: Packed[], came: Packed[], fresh: Packed[], clash: {theirs: Packed, ours: Packed}[]}} Weighed
  */
-
-/** @param {Kept} kept @returns {Change} */
-export const asChange = ({ kind, id, field, counter, device, value, base }) => ({ kind, id, field, value, stamp: [counter, device], base });
-
-/** @param {Change} change @returns {Kept} */
-const asKept = ({ kind, id, field, stamp: [counter, device], value, base }) => ({ kind, id, field, counter, device, value, base });
 
 /** @param {{kind: string, id: string}} where */
 export const recordKey = (where) => `${where.kind} ${where.id}`;
-/** @param {Change} change */
-const changeKey = (change) => `${recordKey(change)} ${change.field} ${change.stamp[0]} ${change.stamp[1]}`;
+/** @param {Packed} change */
+const stampKey = ([field, counter, device]) => `${field} ${counter} ${device}`;
 
-/** Every change there is of one record. @param {any} tx  @param {string} kind  @param {string} id @returns {Promise<Kept[]>} */
-export const changesOf = (tx, kind, id) => tx.objectStore('changes').getAll(IDBKeyRange.bound([kind, id], [kind, id, []]));
+/** @param {Flat} flat @returns {Change} */
+export const asChange = ([kind, id, field, counter, device, value, base]) => ({ kind, id, field, value, stamp: [counter, device], base });
 
-/** A mark that differs whenever the store's changes do. @param {any} tx @returns {Promise<string>} */
-async function momentOf(tx) {
-  const meta = tx.objectStore('meta');
-  return `${await meta.get('counter')} ${await meta.get('merges') ?? 0}`;
-}
+/** Every change of a record, one by one. @param {Changes} changes @returns {Flat[]} */
+export const flatOf = ({ kind, id, list }) => list.map((change) => /** @type {Flat} */ ([kind, id, ...change]));
 
-/** What taking these changes in would do. Nothing is written. @param {Change[]} incoming @returns {Promise<Plan>} */
-export async function plan(incoming) {
-  const wanted = new Map(incoming.map((change) => [recordKey(change), change]));
-  const { known, moment } = await read(['records', 'changes', 'meta'], async (tx) => {
-    const here = new Set((await tx.objectStore('records').getAllKeys()).map((key) => /** @type {string[]} */ (key).join(' ')));
-    const entries = await Promise.all([...wanted].filter(([key]) => here.has(key))
-      .map(async ([key, { kind, id }]) => /** @type {const} */ ([key, (await changesOf(tx, kind, id)).map(asChange)])));
-    return { known: new Map(entries), moment: await momentOf(tx) };
-  });
-  const have = new Map([...known.values()].flat().map((change) => [changeKey(change), change]));
-  const fresh = incoming.filter((change) => !have.has(changeKey(change)));
-  const touched = new Set(incoming.map((change) => `${recordKey(change)} ${change.field}`));
-  // Changes that are known are asked about too: two that bear one stamp and differ must be found.
-  const local = [...known.values()].flat().filter((change) => touched.has(`${recordKey(change)} ${change.field}`));
-  return { fresh, known, moment, merged: await mergeAll([...local, ...incoming]) };
-}
-
-/** Asks the engine's side, a few thousand at a time, every field whole. A field with a single change is what that says. @param {Change[]} changes @returns {Promise<Merged[]>} */
-async function mergeAll(changes) {
-  /** @type {Map<string, Change[]>} */
-  const fields = new Map();
-  for (const change of changes) {
-    const key = `${recordKey(change)} ${change.field}`;
-    const list = fields.get(key);
-    if (list) list.push(change); else fields.set(key, [change]);
+/** Changes by the record they are of. @param {Flat[]} flats @returns {Map<string, Changes>} */
+export function byRecord(flats) {
+  /** @type {Map<string, Changes>} */
+  const records = new Map();
+  for (const [kind, id, field, counter, device, value, base] of flats) {
+    const key = `${kind} ${id}`;
+    let one = records.get(key);
+    if (!one) records.set(key, one = { kind, id, list: [] });
+    one.list.push([field, counter, device, value, base]);
   }
-  /** @type {Merged[]} */
-  const merged = [];
-  /** @type {Change[]} */
-  let some = [];
-  const ask = async () => { merged.push(...(await call(/** @type {any} */ ('merge'), /** @type {any} */ ({ changes: some }), 180_000)).fields); some = []; };
-  for (const list of fields.values()) {
-    if (list.length === 1) { merged.push({ ...list[0], apart: [] }); continue; }
-    some.push(...list);
-    if (some.length >= 4000) await ask();
-  }
-  if (some.length) await ask();
-  return merged;
+  return records;
 }
 
-/** Takes changes in, all or none. @param {Change[]} incoming @returns {Promise<{fresh: number}>} */
-export async function takeIn(incoming) {
-  pending(true);
-  try {
-    for (let attempt = 0; attempt < 8; attempt++) {
-      const planned = await plan(incoming);
-      if (!planned.fresh.length) return { fresh: 0 };
-      const touched = await write(['records', 'changes', 'outbox', 'meta'], (tx) => writeDown(tx, planned));
-      if (!touched) continue; // something was entered meanwhile: look again
-      changed(touched.projects, touched.kinds);
-      return { fresh: planned.fresh.length };
+/** Beyond so many records it is cheaper to ask for the keys of all that are here than for each by itself. */
+const many = 4000;
+
+/**
+ * Puts what comes beside what is here, in a transaction, and writes nothing.
+ * @param {any} tx  @param {Map<string, Changes>} coming @returns {Promise<Weighed[]>}
+ */
+export async function weigh(tx, coming) {
+  const store = tx.objectStore('changes');
+  const known = coming.size > many ? new Set((await store.getAllKeys()).map((/** @type {string[]} */ key) => key.join(' '))) : null;
+  return Promise.all([...coming].map(async ([key, { kind, id, list }]) => {
+    /** @type {Packed[]} */
+    const here = known && !known.has(key) ? [] : (await store.get([kind, id]))?.list ?? [];
+    const stamps = new Map(here.map((change) => [stampKey(change), change]));
+    /** @type {Weighed} */
+    const one = { kind, id, here, came: list, fresh: [], clash: [] };
+    for (const change of list) {
+      const ours = stamps.get(stampKey(change));
+      if (!ours) { stamps.set(stampKey(change), change); one.fresh.push(change); }
+      else if (!same(ours[3], change[3]) || String(ours[4]) !== String(change[4])) one.clash.push({ theirs: change, ours });
     }
-    return fail('unexpected', { message: 'the store changed again and again while a file was taken in' });
-  } finally {
-    pending(false);
+    return one;
+  }));
+}
+
+/** The changes of a record with those that are new; under a stamp that stood for something else, what came stands. @param {Weighed} one @returns {Packed[]} */
+function listOf({ here, fresh, clash }) {
+  if (!here.length) return fresh;
+  const theirs = new Map(clash.map((one) => [one.ours, one.theirs]));
+  return [...here.map((change) => theirs.get(change) ?? change), ...fresh];
+}
+
+/** The fields of a record for which something comes, each with all its changes. @param {Weighed} one  @returns {Asked[]} */
+function fieldsOf(one) {
+  const { kind, id, fresh, came, clash } = one;
+  if (!fresh.length && !clash.length) return [];
+  /** @type {Map<string, Packed[]>} */
+  const fields = new Map();
+  for (const [field] of fresh) fields.set(field, []);
+  for (const { theirs } of clash) fields.set(theirs[0], []);
+  for (const change of listOf(one)) fields.get(change[0])?.push(change);
+  return [...fields].map(([field, list]) => ({ key: list.length > 1 ? `${kind} ${id} ${list.map(stampKey).sort().join(' ')}` : '', kind, id, field, list, came }));
+}
+
+/** Those fields whose changes are more than one, and for which there is no answer yet. @param {Weighed[]} weighed  @param {Map<string, State>} answers @returns {Asked[]} */
+export const toAsk = (weighed, answers) => weighed.flatMap((one) => fieldsOf(one).filter(({ list, key }) => list.length > 1 && !answers.has(key)));
+
+/**
+ * Asks the engine's side, a few thousand changes at a time, every field whole, and puts what it says to the answers.
+ * @param {Asked[]} asked  @param {Map<string, State>} answers
+ */
+export async function askAll(asked, answers) {
+  for (let i = 0; i < asked.length;) {
+    let n = 0;
+    const from = i;
+    while (i < asked.length && n < 4000) n += asked[i++].list.length;
+    const some = asked.slice(from, i);
+    const changes = some.flatMap(({ kind, id, field, list }) => list.map(([, counter, device, value, base]) => ({ kind, id, field, value, stamp: [counter, device], base })));
+    const keys = new Map(some.map(({ key, kind, id, field }) => [`${kind} ${id} ${field}`, key]));
+    const { fields } = await call(/** @type {any} */ ('merge'), /** @type {any} */ ({ changes }), 180_000);
+    for (const { kind, id, field, value, stamp, base, apart } of fields) {
+      answers.set(String(keys.get(`${kind} ${id} ${field}`)), { value, stamp, base, apart: (apart ?? []).map((/** @type {any} */ one) => [one.value, one.stamp]) });
+    }
   }
 }
 
-/** @param {import('./store.js').WriteTx} tx  @param {Plan} planned @returns {Promise<{projects: Set<string>, kinds: Set<string>} | null>} */
-async function writeDown(tx, { fresh, merged, moment }) {
-  if (await momentOf(tx) !== moment) return null;
-  const meta = tx.objectStore('meta');
+/**
+ * The same for what home says: there is no refusing it. Where it cannot stand beside what is here, since one fact was written
+ * twice, what home says holds; ours stays among the changes.
+ * @param {Asked[]} asked  @param {Map<string, State>} answers
+ */
+export async function askOfHome(asked, answers) {
+  try {
+    await askAll(asked, answers);
+  } catch (error) {
+    if (!(error instanceof Trouble) || !error.code.startsWith('change-')) throw error;
+    for (const one of asked) {
+      if (answers.has(one.key)) continue;
+      try { await askAll([one], answers); } catch (refusal) {
+        if (!(refusal instanceof Trouble) || !refusal.code.startsWith('change-')) throw refusal;
+        answers.set(one.key, stateOf(one.came.find(([field]) => field === one.field) ?? one.list[0]));
+      }
+    }
+  }
+}
+
+/**
+ * Writes down what was weighed, in the same transaction.
+ * @param {import('./store.js').WriteTx} tx  @param {Weighed[]} weighed  @param {Map<string, State>} answers to every field of `toAsk`
+ * @param {{outbox: Outbox, send: boolean, far?: (share: number) => void}} more  whether what is new here is to be sent home too
+ * @returns {Promise<{projects: Set<string>, kinds: Set<string>}>}
+ */
+export async function writeDown(tx, weighed, answers, { outbox, send, far = () => {} }) {
   const records = tx.objectStore('records');
-  /** @type {Map<string, Rec>} */
-  const touched = new Map();
-  for (const { kind, id } of merged) {
-    const key = recordKey({ kind, id });
-    if (!touched.has(key)) touched.set(key, (await records.get([kind, id])) ?? blank(kind, id));
+  const meta = tx.objectStore('meta');
+  const touched = weighed.filter(({ fresh, clash }) => fresh.length || clash.length);
+  /** @type {Map<string, Rec | undefined>} */
+  const old = new Map(await Promise.all(touched.filter(({ here }) => here.length).map(async (one) => /** @type {[string, Rec | undefined]} */ ([recordKey(one), await records.get([one.kind, one.id])]))));
+  const projects = new Set([...old.values()].map((rec) => rec?.project ?? ''));
+  const recs = touched.map((one) => {
+    const rec = old.get(recordKey(one)) ?? blank(one.kind, one.id);
+    for (const { key, field, list } of fieldsOf(one)) put(rec, field, list.length > 1 ? answers.get(key) : stateOf(list[0]));
+    projects.add(derive(rec).project);
+    return rec;
+  });
+  const total = touched.length * 2;
+  await putMany(records, recs, (n) => far(n / total));
+  await putMany(tx.objectStore('changes'), touched.map((one) => ({ kind: one.kind, id: one.id, list: listOf(one) })), (n) => far((touched.length + n) / total));
+  if (send) {
+    /** @type {Flat[]} */
+    const fresh = [];
+    for (const one of touched) for (const change of one.fresh) fresh.push([one.kind, one.id, ...change]);
+    await putMany(tx.objectStore('outbox'), outbox.rows(fresh));
   }
-  const projects = new Set([...touched.values()].map((rec) => rec.project));
-  const writes = together();
-  for (const field of merged) {
-    const rec = /** @type {Rec} */ (touched.get(recordKey(field)));
-    rec.fields[field.field] = [field.value, field.stamp, field.base];
-    if (field.apart?.length) rec.apart[field.field] = field.apart.map(({ value, stamp }) => [value, stamp]);
-    else delete rec.apart[field.field];
-  }
-  for (const rec of touched.values()) { writes.add(records.put(derive(rec))); projects.add(rec.project); }
-  writes.add(shelve(tx, touched.values()));
   let counter = await meta.get('counter');
-  for (const change of fresh) {
-    counter = Math.max(counter, change.stamp[0]);
-    writes.add(tx.objectStore('changes').put(asKept(change)));
-    writes.add(tx.objectStore('outbox').put([change.kind, change.id, change.field, ...change.stamp]));
-  }
-  writes.add(meta.put(counter, 'counter'));
-  writes.add(meta.put((await meta.get('merges') ?? 0) + 1, 'merges'));
-  await writes.done();
-  return { projects, kinds: new Set(fresh.map((change) => change.kind)) };
+  for (const one of touched) for (const change of one.fresh) counter = Math.max(counter, change[1]);
+  await Promise.all([meta.put(counter, 'counter'), shelve(tx, recs)]);
+  return { projects, kinds: new Set(touched.map(({ kind }) => kind)) };
+}
+
+/** @param {Packed} change @returns {State} */
+const stateOf = ([, counter, device, value, base]) => ({ value, stamp: [counter, device], base, apart: [] });
+
+/** @param {Rec} rec  @param {string} field  @param {State | undefined} state */
+function put(rec, field, state) {
+  if (!state) return fail('unexpected', { message: `no answer for ${field} of ${rec.kind} ${rec.id}` });
+  rec.fields[field] = [state.value, state.stamp, state.base];
+  if (state.apart.length) rec.apart[field] = state.apart; else delete rec.apart[field];
+}
+
+/** Gives this device another id, and remembers the one it had. @param {any} tx  @param {string} id */
+export async function takeName(tx, id) {
+  const meta = tx.objectStore('meta');
+  const [device, before] = await Promise.all([meta.get('device'), meta.get('devices')]);
+  await Promise.all([meta.put(id, 'device'), meta.put([...before ?? [], device], 'devices')]);
 }

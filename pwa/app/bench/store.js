@@ -1,5 +1,5 @@
 // The store on this device: opening it, one transaction at a time, and what happens when it is full, blocked or dies.
-import { openDB } from '../lib/idb.js';
+import { openDB, unwrap } from '../lib/idb.js';
 import { Trouble, fail } from './codes.js';
 import { newId } from './ids.js';
 
@@ -11,15 +11,25 @@ import { newId } from './ids.js';
  * A record as it stands. `project` is '' for a loose one; `gone` is 1 when binned or struck; `apart` holds the
  * answers made apart, none of which says what the field says.
  * @typedef {{kind: string, id: string, project: string, gone: 0 | 1, fields: Record<string, Field>, apart: Record<string, [any, Stamp][]>}} Rec
- * One change ever made, as it is kept (its key is kind, id, field, counter, device).
- * @typedef {{kind: string, id: string, field: string, counter: number, device: string, value: any, base: Stamp | null}} Kept
- * @typedef {'records' | 'changes' | 'outbox' | 'meta' | 'drafts'} Part
+ * A change of a record, as it is kept with the record's others: field, counter, device, value, base.
+ * @typedef {[string, number, string, any, Stamp | null]} Packed
+ * Every change ever made of one record; its key is kind and id.
+ * @typedef {{kind: string, id: string, list: Packed[]}} Changes
+ * A change by itself: kind, id, field, counter, device, value, base.
+ * @typedef {[string, string, string, number, string, any, Stamp | null]} Flat
+ * Changes that home does not have yet, as one transaction made them; they bear the numbers n, n+1, ...
+ * @typedef {{n: number, changes: Flat[]}} Row
+ * A picture's bytes; `used` is the day it was last looked at.
+ * @typedef {{hash: string, bytes: ArrayBuffer, size: number, type: string, thumb: 0 | 1, home: 0 | 1, used: string}} Picture
+ * @typedef {'records' | 'changes' | 'outbox' | 'pictures' | 'meta' | 'drafts'} Part
  * @typedef {import('../lib/idb.js').IDBPDatabase<any>} Db
  * @typedef {import('../lib/idb.js').IDBPTransaction<any, Part[], 'readonly' | 'readwrite'>} Tx
  * @typedef {import('../lib/idb.js').IDBPTransaction<any, Part[], 'readwrite'>} WriteTx
  */
 
-const version = 1;
+const version = 2;
+/** How many changes one row of the outbox holds at most. */
+export const rowSize = 500;
 let name = 'needlesight';
 /** @type {Promise<Db> | null} */
 let opening = null;
@@ -53,34 +63,91 @@ function open() {
 
 async function openOnce() {
   if (typeof indexedDB === 'undefined' || !indexedDB) fail('store-none');
+  /** @type {any} */
+  let upgrading = null;
   try {
     return await openDB(name, version, {
-      upgrade,
+      upgrade: (db, from, _to, tx) => {
+        upgrading = tx;
+        tx.done.catch(() => {}); // that it failed is told by the opening
+        upgrade(db, from, tx);
+      },
       blocked: () => tell('trouble', { code: 'store-blocked', text: '', at: '', params: {} }),
       // Another tab wants to change the store, or the person clears it: let go, and open again when next asked.
       blocking: () => { close(); },
       terminated: () => { opening = null; },
     });
   } catch (error) {
-    throw asTrouble(error) ?? new Trouble('store-none', { cause: error });
+    throw asTrouble(upgrading?.error) ?? asTrouble(error) ?? new Trouble(upgrading ? 'store-gone' : 'store-none', { cause: error });
   }
 }
 
-/** @param {Db} db  @param {number} from  @param {number | null} _to  @param {any} tx */
-function upgrade(db, from, _to, tx) {
-  if (from < 1) {
-    const records = db.createObjectStore('records', { keyPath: ['kind', 'id'] });
-    records.createIndex('project', 'project');
-    records.createIndex('kind', ['kind', 'gone']);
-    records.createIndex('live', ['project', 'kind', 'gone']);
-    db.createObjectStore('changes', { keyPath: ['kind', 'id', 'field', 'counter', 'device'] });
-    db.createObjectStore('outbox', { autoIncrement: true });
-    db.createObjectStore('meta');
-    db.createObjectStore('drafts');
-    // Made with the store itself, so that two tabs at once cannot each make one.
-    tx.objectStore('meta').put(newId(), 'device');
-    tx.objectStore('meta').put(0, 'counter');
+/** @param {Db} db  @param {number} from  @param {any} tx */
+async function upgrade(db, from, tx) {
+  try {
+    if (from < 1) firstStore(db, tx);
+    if (from === 1) tx.objectStore('changes').name = 'changes 1';
+    if (from < 2) {
+      db.createObjectStore('changes', { keyPath: ['kind', 'id'] });
+      if (from === 1) db.deleteObjectStore('outbox');
+      db.createObjectStore('outbox', { keyPath: 'n' });
+      // What room each takes is told by this index alone, without reading the pictures.
+      db.createObjectStore('pictures', { keyPath: 'hash' }).createIndex('room', ['thumb', 'home', 'used', 'size']);
+      if (from === 1) await pack(tx.objectStore('changes 1'), tx);
+      if (from === 1) db.deleteObjectStore('changes 1');
+    }
+  } catch (error) {
+    // Then the store stays as it was, and the next opening tries again.
+    try { tx.abort(); } catch { /* it failed by itself */ }
   }
+}
+
+/** @param {Db} db  @param {any} tx */
+function firstStore(db, tx) {
+  const records = db.createObjectStore('records', { keyPath: ['kind', 'id'] });
+  records.createIndex('project', 'project');
+  records.createIndex('kind', ['kind', 'gone']);
+  records.createIndex('live', ['project', 'kind', 'gone']);
+  db.createObjectStore('meta');
+  db.createObjectStore('drafts');
+  // Made with the store itself, so that two tabs at once cannot each make one.
+  tx.objectStore('meta').put(newId(), 'device');
+  tx.objectStore('meta').put(0, 'counter');
+}
+
+/**
+ * From a row for each change to a row for each record. There was no home yet, so that every change belongs into the outbox.
+ * @param {any} old  @param {any} tx
+ */
+async function pack(old, tx) {
+  let row = 0;
+  /** @type {Changes | null} */
+  let open = null;
+  /** @type {Flat[]} */
+  let waiting = [];
+  const writes = together();
+  const flush = () => { writes.add(tx.objectStore('outbox').put({ n: row - waiting.length + 1, changes: waiting })); waiting = []; };
+  for (let from = null; ;) {
+    const some = await old.getAll(from, 2000);
+    for (const { kind, id, field, counter, device, value, base } of some) {
+      if (open?.kind !== kind || open?.id !== id) {
+        if (open) writes.add(tx.objectStore('changes').put(open));
+        open = { kind, id, list: [] };
+      }
+      open?.list.push([field, counter, device, value, base]);
+      waiting.push([kind, id, field, counter, device, value, base]);
+      row += 1;
+      if (waiting.length === rowSize) flush();
+    }
+    if (some.length < 2000) break;
+    const { kind, id, field, counter, device } = some.at(-1);
+    from = /** @type {any} */ (IDBKeyRange.lowerBound([kind, id, field, counter, device], true));
+  }
+  if (open) writes.add(tx.objectStore('changes').put(open));
+  if (waiting.length) flush();
+  writes.add(tx.objectStore('meta').put(row, 'row'));
+  writes.add(tx.objectStore('meta').put(row, 'waiting'));
+  await writes.done();
 }
 
 /** What a DOMException means to a person, or null. @param {unknown} error */
@@ -156,6 +223,22 @@ export function together() {
     add: (/** @type {Promise<unknown>} */ request) => { request.catch(() => {}); requests.push(request); },
     done: () => Promise.all(requests),
   };
+}
+
+/**
+ * Writes very many values, some thousands under way at a time, and says how far it is. That one cannot be written is heard when
+ * the next of them are waited for, or from the transaction itself.
+ * @param {any} store  @param {Iterable<any>} values  @param {(written: number) => void} [far]
+ */
+export async function putMany(store, values, far = () => {}) {
+  const bare = /** @type {IDBObjectStore} */ (/** @type {unknown} */ (unwrap(store)));
+  let n = 0;
+  for (const value of values) {
+    const request = bare.put(value);
+    if (++n % 2000) continue;
+    await new Promise((done, failed) => { request.onsuccess = done; request.onerror = () => failed(request.error); });
+    far(n);
+  }
 }
 
 /** Every record of a project, itself too. @param {string} project @returns {Promise<Rec[]>} */

@@ -27,7 +27,10 @@ export async function freshStore() {
 /** Everything in the store. */
 export async function everything() {
   return store.read(['records', 'changes', 'outbox', 'meta', 'drafts'], async (tx) => ({
-    records: await tx.objectStore('records').getAll(), changes: await tx.objectStore('changes').getAll(), outbox: await tx.objectStore('outbox').getAll(),
+    records: await tx.objectStore('records').getAll(),
+    changes: (await tx.objectStore('changes').getAll()).flatMap(({ kind, id, list }) => list.map(([field, counter, device, value, base]) => ({ kind, id, field, counter, device, value, base }))),
+    outbox: (await tx.objectStore('outbox').getAll()).flatMap(({ n, changes }) => changes.map((change, i) => [n + i, ...change])),
+    row: await tx.objectStore('meta').get('row') ?? 0, waiting: await tx.objectStore('meta').get('waiting') ?? 0,
     counter: await tx.objectStore('meta').get('counter'), device: await tx.objectStore('meta').get('device'), drafts: await tx.objectStore('drafts').getAllKeys(),
   }));
 }

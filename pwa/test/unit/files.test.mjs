@@ -4,12 +4,13 @@ import { strToU8, unzipSync, zipSync } from 'fflate';
 import { everything, freshStore, methods, refused, view } from './bench.mjs';
 
 const { limits } = await import('../../app/bench/limits.js');
-const { takeIn, asChange } = await import('../../app/bench/merge.js');
+const { takeIn } = await import('../../app/bench/intake.js');
 const { call } = await import('../../app/bench/engine.js');
 
 const file = (changes, more = {}) => strToU8(JSON.stringify({ format: 'needlesight-changes', version: 1, made: '2026-11-25T10:00', changes, ...more }));
 const sorted = (list) => [...list].sort((a, b) => (JSON.stringify(a) < JSON.stringify(b) ? -1 : 1));
-const changesNow = async () => (await everything()).changes.map(asChange);
+const changesNow = async () => (await everything()).changes.map(({ kind, id, field, counter, device, value, base }) => ({ kind, id, field, value, stamp: [counter, device], base }));
+const flat = ({ kind, id, field, value, stamp, base }) => [kind, id, field, ...stamp, value, base];
 /** The records but for the order of their fields. */
 const recordsNow = async () => sorted((await everything()).records.map((rec) => ({ ...rec, fields: Object.fromEntries(Object.entries(rec.fields).sort()) })));
 
@@ -107,7 +108,7 @@ test('whatever is done here and taken in, the records are what merging all chang
         const stamp = [base.stamp[0] + 1 + random(3), `${'bcd'[random(3)]}aaaaaaaaaaaaaaa`];
         if (names.some((c) => String(c.stamp) === String(stamp))) continue;
         foreign.push({ kind: 'project', id: project, field: 'name', value, stamp, base: base.stamp });
-        if (random(2)) { await takeIn(foreign); foreign.length = 0; }
+        if (random(2)) { await takeIn(foreign.map(flat)); foreign.length = 0; }
       } else {
         const { apart } = await view('project', { id: project });
         if (apart.length) await methods.choose({ kind: 'project', id: project, field: 'name', value: apart[0].answers[random(apart[0].answers.length)].value });

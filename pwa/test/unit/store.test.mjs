@@ -32,7 +32,7 @@ test('a reading is kept with its outbox row, or not at all', async () => {
   const { id } = await methods.keepReading({ sitting, part: parts[1].id, value: 2.75, denominator: 4 });
   const before = await everything();
   assert.ok(before.records.some((rec) => rec.id === id));
-  assert.ok(before.outbox.some((key) => key[1] === id && key[2] === 'fact'));
+  assert.ok(before.outbox.some((row) => row[2] === id && row[3] === 'fact'));
   const real = IDBObjectStore.prototype.put;
   IDBObjectStore.prototype.put = function put(...args) {
     if (this.name === 'outbox') throw new DOMException('no', 'DataError');
