@@ -8,7 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"log/slog"
 	"os"
 	"os/signal"
 	"reflect"
@@ -20,10 +19,9 @@ import (
 	"github.com/invopop/jsonschema"
 	"github.com/spf13/cobra"
 
-	"needlesight/pwa"
 	"needlesight/pwa/engine"
 	"needlesight/pwa/engine/fault"
-	"needlesight/server"
+	"needlesight/server/cli"
 )
 
 // version is set by the Makefile; see versionText for when it is not.
@@ -51,7 +49,8 @@ func commands() *cobra.Command {
 		Short: "Count, compare and mend the proportions of a needle-felted animal",
 		Long: `needlesight tells a maker which part of her wool animal is out of proportion, by
 how much, and what to do about it. The app runs in a browser and keeps what is
-entered there; this program serves it to this computer.
+entered there; this program serves it, and is the home to which phones and tablets
+bring what they have.
 
 Without a command it does what 'needlesight serve' does.`,
 		Args:          cobra.NoArgs,
@@ -60,60 +59,12 @@ Without a command it does what 'needlesight serve' does.`,
 		Version:       versionText(),
 	}
 	root.SetVersionTemplate("needlesight {{.Version}}\n")
-	serve := serveCommand()
-	root.RunE = serve.RunE
-	root.Flags().AddFlagSet(serve.Flags())
-	root.AddCommand(serve, engineCommand(), versionCommand())
+	home := cli.Commands(cli.Program{Version: versionText()})
+	root.RunE = home[0].RunE
+	root.Flags().AddFlagSet(home[0].Flags())
+	root.AddCommand(home...)
+	root.AddCommand(engineCommand(), versionCommand())
 	return root
-}
-
-// serveCommand is the command that serves the app.
-func serveCommand() *cobra.Command {
-	var port int
-	var from string
-	cmd := &cobra.Command{
-		Use:   "serve",
-		Short: "Serve the app to this computer's browser (the default)",
-		Long: `Serves the app at http://localhost:8787/ until it is stopped with Ctrl-C. Only this
-computer can reach it. The browser keeps what is entered under that address, port
-and all: stay with one port to find it again.`,
-		Args: cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error { return serve(cmd, port, from) },
-	}
-	cmd.Flags().IntVar(&port, "port", 8787, "the port to listen on; 0 takes a free one")
-	cmd.Flags().StringVar(&from, "from", "", "serve the app that was built into this directory, not the one inside this program")
-	return cmd
-}
-
-func serve(cmd *cobra.Command, port int, from string) error {
-	if port < 0 || port > 65535 {
-		return fmt.Errorf("--port %d: a port is a number from 1 to 65535, or 0 for a free one", port)
-	}
-	site, err := siteFrom(from)
-	if errors.Is(err, pwa.ErrNotBuilt) {
-		fmt.Fprintln(cmd.ErrOrStderr(), "The app has not been built yet: run 'make build' in the project's folder, then start this again.")
-	} else if err != nil {
-		return err
-	}
-	listener, err := server.Listen(port)
-	if err != nil {
-		return err
-	}
-	log := slog.New(slog.NewTextHandler(cmd.ErrOrStderr(), nil))
-	fmt.Fprintf(cmd.OutOrStdout(), "needlesight is at http://localhost:%d/ (stop it with Ctrl-C)\n", server.Port(listener))
-	return server.Run(cmd.Context(), listener, server.Handler(site, log), log)
-}
-
-// siteFrom is where the app is read from: the build inside the program, read once, or
-// a directory, looked at anew at every request. Its error is of a first look.
-func siteFrom(dir string) (func() (*pwa.Site, error), error) {
-	if dir == "" {
-		site, err := pwa.App()
-		return func() (*pwa.Site, error) { return site, err }, err
-	}
-	read := func() (*pwa.Site, error) { return pwa.Open(os.DirFS(dir)) }
-	_, err := read()
-	return read, err
 }
 
 // engineCommand is the engine's door for the shell.

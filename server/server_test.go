@@ -10,6 +10,7 @@ import (
 	"net"
 	"net/http"
 	"net/http/httptest"
+	"strconv"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -17,6 +18,7 @@ import (
 
 	"github.com/andybalholm/brotli"
 
+	"needlesight/data/store"
 	"needlesight/pwa"
 )
 
@@ -238,16 +240,17 @@ func TestAnAppThatIsNotThereIsSaid(t *testing.T) {
 	}
 }
 
-// started runs the server as the program does, on any free port.
+// started runs a home as the program does, for this computer alone, on any free port.
 func started(t *testing.T) (address string, stop func() error) {
 	t.Helper()
-	listener, err := Listen(0)
+	listener, err := Listen(Loopback, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
+	home := New(Options{Store: storeIn(t, t.TempDir()), Site: site(t)})
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
-	go func() { ended <- Run(ctx, listener, Handler(site(t), quiet), quiet) }()
+	go func() { ended <- home.Serve(ctx, Listeners{Here: listener}) }()
 	return listener.Addr().String(), func() error {
 		cancel()
 		select {
@@ -257,6 +260,21 @@ func started(t *testing.T) (address string, stop func() error) {
 			return errors.New("it did not end")
 		}
 	}
+}
+
+// storeIn opens a store, and closes it when the test ends.
+func storeIn(t testing.TB, dir string) *store.Store {
+	t.Helper()
+	s, err := store.Open(dir, store.Options{Log: quiet})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := s.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	return s
 }
 
 func TestServesAndStops(t *testing.T) {
@@ -280,7 +298,7 @@ func TestServesAndStops(t *testing.T) {
 }
 
 func TestOnlyThisComputerIsListenedTo(t *testing.T) {
-	listener, err := Listen(0)
+	listener, err := Listen(Loopback, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -291,13 +309,13 @@ func TestOnlyThisComputerIsListenedTo(t *testing.T) {
 }
 
 func TestAPortInUseIsSaid(t *testing.T) {
-	listener, err := Listen(0)
+	listener, err := Listen(Loopback, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer listener.Close()
-	_, err = Listen(Port(listener))
-	if !errors.Is(err, ErrPortInUse) || !strings.Contains(err.Error(), "--port") {
+	_, err = Listen(Loopback, Port(listener))
+	if !errors.Is(err, ErrPortInUse) || !strings.Contains(err.Error(), strconv.Itoa(Port(listener))) {
 		t.Errorf("told %v", err)
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"reflect"
 	"slices"
 	"strings"
 	"sync"
@@ -40,7 +41,13 @@ type Device struct {
 	Added  time.Time `json:"added"`  // by home's clock, in UTC
 	Seen   time.Time `json:"seen"`   // when it last came in, to the minute
 	Struck bool      `json:"struck"` // it may not come in
+	// Makes are the ids of the stamps it makes, the latest last. A device that
+	// was emptied, or put back to an older state, makes them under a new id.
+	Makes []string `json:"makes,omitempty"`
 }
+
+// maxMakes is how many ids of stamps are noted for each device.
+const maxMakes = 8
 
 // keptDevice is a device as it stands on the disk and in a backup.
 type keptDevice struct {
@@ -49,7 +56,7 @@ type keptDevice struct {
 }
 
 func (d keptDevice) isSound() bool {
-	return data.IsID(d.ID) && isDeviceName(d.Name) && len(d.Hash) == sha256.Size
+	return data.IsID(d.ID) && IsDeviceName(d.Name) && len(d.Hash) == sha256.Size
 }
 
 // devices are all of them, also in memory, since each request asks.
@@ -72,7 +79,7 @@ func (s *Store) loadDevices(txn *badger.Txn) error {
 // AddDevice lets a device in under a name. The token is what it shows from
 // then on; home keeps only its hash, so it is told this once.
 func (s *Store) AddDevice(name string, now time.Time) (id, token string, err error) {
-	if !isDeviceName(name) {
+	if !IsDeviceName(name) {
 		return "", "", ErrDeviceName
 	}
 	if len(s.Devices()) >= MaxDevices {
@@ -94,7 +101,9 @@ func (s *Store) AddDevice(name string, now time.Time) (id, token string, err err
 	return id, token, nil
 }
 
-func isDeviceName(name string) bool {
+// IsDeviceName tells whether a device can be called so: a text of 1 to
+// data.MaxText bytes, not of spaces alone, without control characters.
+func IsDeviceName(name string) bool {
 	return utf8.ValidString(name) && strings.TrimSpace(name) != "" && len(name) <= data.MaxText && strings.IndexFunc(name, unicode.IsControl) < 0
 }
 
@@ -136,7 +145,7 @@ func (s *Store) Devices() []Device {
 // Rename gives a device another name. The error is ErrNoDevice,
 // ErrDeviceName, or that of the disk.
 func (s *Store) Rename(id, name string) error {
-	if !isDeviceName(name) {
+	if !IsDeviceName(name) {
 		return ErrDeviceName
 	}
 	return s.changeDevice(id, func(d *keptDevice) { d.Name = name })
@@ -154,6 +163,18 @@ func (s *Store) Touch(id string, now time.Time) error {
 	return s.changeDevice(id, func(d *keptDevice) { d.Seen = now.UTC().Truncate(time.Minute) })
 }
 
+// Made notes under which id a device makes its stamps. The error is ErrNoDevice,
+// or that of the disk.
+func (s *Store) Made(id, stamps string) error {
+	return s.changeDevice(id, func(d *keptDevice) {
+		if slices.Contains(d.Makes, stamps) || !data.IsID(stamps) {
+			return
+		}
+		makes := append(slices.Clone(d.Makes), stamps)
+		d.Makes = makes[max(0, len(makes)-maxMakes):]
+	})
+}
+
 // changeDevice does so on the disk, unless it changes nothing.
 func (s *Store) changeDevice(id string, change func(*keptDevice)) error {
 	s.appending.Lock()
@@ -163,7 +184,7 @@ func (s *Store) changeDevice(id string, change func(*keptDevice)) error {
 		return ErrNoDevice
 	}
 	before := d.Device
-	if change(&d); d.Device == before {
+	if change(&d); reflect.DeepEqual(d.Device, before) {
 		return nil
 	}
 	return s.writeDevice(d)

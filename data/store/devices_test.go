@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -18,7 +19,7 @@ var noon = time.Date(2026, 11, 25, 12, 0, 30, 0, time.UTC)
 func TestDevices(t *testing.T) {
 	dir := t.TempDir()
 	s := open(t, dir)
-	id, token, err := s.AddDevice("Ada's phone", noon)
+	id, token, err := s.AddDevice("a phone", noon)
 	if err != nil || !data.IsID(id) {
 		t.Fatal(id, err)
 	}
@@ -27,17 +28,23 @@ func TestDevices(t *testing.T) {
 		t.Fatal(tablet, err)
 	}
 	minute := noon.Truncate(time.Minute)
-	if d, err := s.Authenticate(token); err != nil || d != (Device{id, "Ada's phone", minute, minute, false}) {
+	if d, err := s.Authenticate(token); err != nil || !reflect.DeepEqual(d, Device{ID: id, Name: "a phone", Added: minute, Seen: minute}) {
 		t.Errorf("Authenticate gives %+v, %v", d, err)
 	}
 	for _, bad := range []string{"", ".", id, id + ".", token + "A", token[:len(token)-1], strings.ToUpper(token), tablet + token[16:], "aaaaaaaaaaaaaaaa" + token[16:]} {
-		if d, err := s.Authenticate(bad); err != ErrToken || d != (Device{}) {
+		if d, err := s.Authenticate(bad); err != ErrToken || !reflect.DeepEqual(d, Device{}) {
 			t.Errorf("Authenticate(%q) gives %+v, %v", bad, d, err)
 		}
 	}
 	later := noon.Add(48 * time.Hour)
 	if err := errors.Join(s.Touch(id, later), s.Rename(id, "phone"), s.StrikeOff(tablet)); err != nil {
 		t.Error(err)
+	}
+	for i := range maxMakes + 2 { // and one of them twice, and one that is none
+		stamps := strings.Repeat(string(rune('a'+i)), 16)
+		if err := errors.Join(s.Made(id, stamps), s.Made(id, stamps), s.Made(id, "nobody")); err != nil {
+			t.Fatal(err)
+		}
 	}
 	for _, again := range []bool{false, true} {
 		if again {
@@ -48,6 +55,8 @@ func TestDevices(t *testing.T) {
 		}
 		if d, err := s.Authenticate(token); err != nil || d.Name != "phone" || !d.Seen.Equal(later.Truncate(time.Minute)) {
 			t.Errorf("opened again %v: %+v, %v", again, d, err)
+		} else if n := len(d.Makes); n != maxMakes || d.Makes[n-1] != strings.Repeat("j", 16) {
+			t.Errorf("opened again %v: it makes stamps as %q", again, d.Makes)
 		}
 		if d, err := s.Authenticate(tabletToken); err != ErrStruckOff || d.ID != tablet || !d.Struck {
 			t.Errorf("opened again %v: struck off, %+v, %v", again, d, err)

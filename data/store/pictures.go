@@ -130,6 +130,22 @@ func (s *Store) end(hash string) {
 	delete(s.pictures.busy, hash)
 }
 
+// Begun is how many bytes have come of a picture that home does not have yet.
+// The error is ErrHash, or that of the file system.
+func (s *Store) Begun(hash string) (int64, error) {
+	if !IsHash(hash) {
+		return 0, ErrHash
+	}
+	info, err := os.Stat(s.partPath(hash))
+	if errors.Is(err, fs.ErrNotExist) {
+		return 0, nil
+	}
+	if err != nil {
+		return 0, err
+	}
+	return info.Size(), nil
+}
+
 // Offset is how many bytes home has; the next Write goes on there.
 func (w *PictureWriter) Offset() int64 { return w.offset }
 

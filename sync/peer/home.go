@@ -40,6 +40,9 @@ func NewLive(from uint64, changes []change.Change) *Live {
 	return l
 }
 
+// To is the number up to which home's log has grown.
+func (l *Live) To() uint64 { return l.to }
+
 // Grown tells that home's log has grown up to a number, where what was
 // appended is not at hand; each Home reads it from the log.
 func Grown(to uint64) *Live { return &Live{to: to} }

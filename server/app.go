@@ -1,5 +1,3 @@
-// Package server is what the home computer offers. For now that is the app's
-// files, to this computer alone.
 package server
 
 import (
@@ -13,6 +11,9 @@ import (
 	"needlesight/pwa"
 )
 
+// connectMore marks the place in policy of home's other addresses.
+const connectMore = "\x00"
+
 // policy is the Content-Security-Policy: everything comes from here, nothing
 // leaves, no script or style stands in the markup. WebAssembly may be compiled.
 var policy = strings.Join([]string{
@@ -20,7 +21,7 @@ var policy = strings.Join([]string{
 	"script-src 'self' 'wasm-unsafe-eval'",
 	"style-src 'self'",
 	"img-src 'self' blob: data:",
-	"connect-src 'self'",
+	"connect-src 'self'" + connectMore,
 	"worker-src 'self'",
 	"manifest-src 'self'",
 	"base-uri 'none'",
@@ -30,11 +31,10 @@ var policy = strings.Join([]string{
 
 // filePolicy is the policy of what is not a page. A script may begin a worker, which
 // then lives by the policy it came with: it loads modules, the engine and its own kind.
-const filePolicy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; connect-src 'self'; worker-src 'self'"
+const filePolicy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; connect-src 'self'" + connectMore + "; worker-src 'self'"
 
 // headers go with every answer, but for those that only a page obeys.
 var headers = map[string]string{
-	"Content-Security-Policy":      policy,
 	"X-Content-Type-Options":       "nosniff",
 	"Referrer-Policy":              "no-referrer",
 	"Cross-Origin-Opener-Policy":   "same-origin",
@@ -45,10 +45,16 @@ var headers = map[string]string{
 // Handler serves the app that site gives. It asks site at every request, so that a
 // build made meanwhile is seen.
 func Handler(site func() (*pwa.Site, error), log *slog.Logger) http.Handler {
+	return files(site, func() []string { return nil }, log)
+}
+
+// files serves the app, whose page may also connect to these sources of home's.
+func files(site func() (*pwa.Site, error), sources func() []string, log *slog.Logger) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		for name, value := range headers {
 			w.Header().Set(name, value)
 		}
+		w.Header().Set("Content-Security-Policy", connecting(policy, sources()))
 		if r.Method != http.MethodGet && r.Method != http.MethodHead {
 			w.Header().Set("Allow", "GET, HEAD")
 			plain(w, http.StatusMethodNotAllowed, "Files can only be read here: GET or HEAD.")
@@ -64,8 +70,17 @@ func Handler(site func() (*pwa.Site, error), log *slog.Logger) http.Handler {
 			plain(w, http.StatusNotFound, "There is no such page here. The app is at /")
 			return
 		}
-		serve(w, r, app, file, log)
+		serve(w, r, app, file, sources(), log)
 	})
+}
+
+// connecting is a policy that allows connections to more sources.
+func connecting(policy string, sources []string) string {
+	more := ""
+	for _, source := range sources {
+		more += " " + source
+	}
+	return strings.ReplaceAll(policy, connectMore, more)
 }
 
 // notThere says why there is no app to serve.
@@ -87,11 +102,11 @@ func plain(w http.ResponseWriter, status int, text string) {
 }
 
 // serve answers with a file in the best form the browser takes.
-func serve(w http.ResponseWriter, r *http.Request, app *pwa.Site, file *pwa.File, log *slog.Logger) {
+func serve(w http.ResponseWriter, r *http.Request, app *pwa.Site, file *pwa.File, sources []string, log *slog.Logger) {
 	encoding := choose(r.Header.Values("Accept-Encoding"), file)
 	tag := `"` + file.Hash[:20] + encoding + `"`
 	h := w.Header()
-	lighten(h, file.Type)
+	lighten(h, file.Type, sources)
 	h.Set("ETag", tag)
 	h.Set("Vary", "Accept-Encoding")
 	h.Set("Cache-Control", "no-cache")
@@ -123,11 +138,11 @@ func serve(w http.ResponseWriter, r *http.Request, app *pwa.Site, file *pwa.File
 
 // lighten takes away what only a page obeys. A phone fetches some fifty files before
 // the first count; the headers of all of them were more than a third of what came.
-func lighten(h http.Header, contentType string) {
+func lighten(h http.Header, contentType string, sources []string) {
 	if strings.HasPrefix(contentType, "text/html") {
 		return
 	}
-	h.Set("Content-Security-Policy", filePolicy)
+	h.Set("Content-Security-Policy", connecting(filePolicy, sources))
 	h.Del("Cross-Origin-Opener-Policy")
 	h.Del("Permissions-Policy")
 }
