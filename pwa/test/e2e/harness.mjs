@@ -6,6 +6,7 @@ import { fileURLToPath } from 'node:url';
 import webdriver from 'selenium-webdriver';
 import { alive, commandLine, descendants, freePort, kill, run, until } from './processes.mjs';
 import { Person } from './person.mjs';
+import { trustingHome, trustingMounts } from './trusting.mjs';
 
 const { Builder, Capabilities } = webdriver;
 const root = fileURLToPath(new URL('../../..', import.meta.url));
@@ -34,7 +35,8 @@ export async function serve(from = process.env.NEEDLESIGHT_FROM) {
   if (!existsSync(binary)) throw new Error(`${binary} is not there: run make build first`);
   const port = await freePort();
   const url = `http://127.0.0.1:${port}/`;
-  const begin = () => run(binary, ['serve', '--port', String(port), ...(from ? ['--from', from] : [])], {}, folder());
+  const data = folder();
+  const begin = () => run(binary, ['serve', '--here', '--data', data, '--port', String(port), ...(from ? ['--from', from] : [])], {}, folder());
   let server = begin();
   await server.answers(url);
   return {
@@ -50,38 +52,45 @@ export async function serve(from = process.env.NEEDLESIGHT_FROM) {
 
 /** @typedef {Awaited<ReturnType<typeof serve>>} Server */
 
-const chromiumArgs = (/** @type {string} */ profile) => [
+/** A home whose name a browser finds, and whose authority it trusts. @typedef {{host: string, authority: string | null}} Known */
+
+/** The first rule that fits counts, and the last but one keeps the browser off every network. @param {string} profile  @param {Known} [known] */
+const chromiumArgs = (profile, known) => [
   '--headless=new', '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
   '--disable-component-update', '--disable-sync', '--disable-dev-shm-usage', '--mute-audio', '--lang=en-GB', `--user-data-dir=${profile}`,
-  '--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1',
+  `--host-resolver-rules=${known ? `MAP ${known.host} 127.0.0.1 , MAP localhost 127.0.0.1 , ` : ''}MAP * ~NOTFOUND , EXCLUDE 127.0.0.1`,
 ];
 
 const drivers = {
-  chromium: (/** @type {number} */ port) => run('/usr/bin/chromedriver', [`--port=${port}`]),
-  webkit: (/** @type {number} */ port, /** @type {string} */ profile) => run('/usr/bin/xvfb-run', ['-a', '-s', '-screen 0 1400x1000x24', '/usr/bin/WebKitWebDriver', `--port=${port}`],
-    { WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS: '1', WEBKIT_PROFILE: profile, LANG: 'en_GB.UTF-8', NO_AT_BRIDGE: '1' }),
+  /** @param {number} port  @param {string} profile  @param {Known} [known] */
+  chromium: (port, profile, known) => run('/usr/bin/chromedriver', [`--port=${port}`], known ? { HOME: trustingHome(profile, known) } : {}),
+  /** @param {number} port  @param {string} profile  @param {Known} [known] */
+  webkit: (port, profile, known) => {
+    const [command, ...args] = [...(known ? trustingMounts(profile, known) : []), '/usr/bin/xvfb-run', '-a', '-s', '-screen 0 1400x1000x24', '/usr/bin/WebKitWebDriver', `--port=${port}`];
+    return run(command, args, { WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS: '1', WEBKIT_PROFILE: profile, LANG: 'en_GB.UTF-8', NO_AT_BRIDGE: '1' });
+  },
 };
 
-/** @param {'chromium' | 'webkit'} kind  @param {string} profile  @param {string[]} more */
-function capabilities(kind, profile, more) {
+/** @param {'chromium' | 'webkit'} kind  @param {string} profile  @param {string[]} more  @param {Known} [known] */
+function capabilities(kind, profile, more, known) {
   if (kind === 'webkit') return new Capabilities({ browserName: 'WebKitWindow', 'webkitgtk:browserOptions': { binary: fileURLToPath(new URL('webkit-window.py', import.meta.url)), args: [] } });
   return new Capabilities({
     browserName: 'chrome',
     'goog:loggingPrefs': { browser: 'ALL' },
-    'goog:chromeOptions': { binary: '/usr/bin/chromium', args: [...chromiumArgs(profile), ...more], prefs: { 'download.default_directory': join(profile, 'downloads') } },
+    'goog:chromeOptions': { binary: '/usr/bin/chromium', args: [...chromiumArgs(profile, known), ...more], prefs: { 'download.default_directory': join(profile, 'downloads') } },
   });
 }
 
 /**
  * A browser with a profile of its own. It can be killed and opened again with the same profile.
- * @param {'chromium' | 'webkit'} kind  @param {{size?: {width: number, height: number}, args?: string[]}} [how]
+ * @param {'chromium' | 'webkit'} kind  @param {{size?: {width: number, height: number}, args?: string[], known?: Known}} [how]
  */
-export async function browser(kind, { size = phone, args = [] } = {}) {
+export async function browser(kind, { size = phone, args = [], known = undefined } = {}) {
   const profile = folder();
   const downloads = join(profile, 'downloads');
   mkdirSync(downloads);
   const port = await freePort();
-  const driver = drivers[kind](port, profile);
+  const driver = drivers[kind](port, profile, known);
   await driver.answers(`http://127.0.0.1:${port}/status`);
   /** @type {import('selenium-webdriver').WebDriver | null} */
   let session = null;
@@ -93,7 +102,7 @@ export async function browser(kind, { size = phone, args = [] } = {}) {
     kind, profile, downloads, browserProcesses,
     /** Opens a window at the address. @param {string} url */
     async open(url) {
-      session = await new Builder().usingServer(`http://127.0.0.1:${port}`).withCapabilities(capabilities(kind, profile, args)).build();
+      session = await new Builder().usingServer(`http://127.0.0.1:${port}`).withCapabilities(capabilities(kind, profile, args, known)).build();
       /** @type {any} */ (session).getExecutor().defineCommand('executeCdpCommand', 'POST', '/session/:sessionId/goog/cdp/execute');
       const person = new Person(session, kind);
       await person.resize(size);

@@ -40,7 +40,7 @@ export async function story(browser, server) {
 }
 
 /** @param {import('./person.mjs').Person} person */
-async function begin(person) {
+export async function begin(person) {
   await person.tap({ css: 'a', text: words.projects.add_first });
   await person.tap({ css: 'label', text: cap(words.fresh.kinds.other) });
   await person.type('input[name=name]', 'Marten');
@@ -50,7 +50,7 @@ async function begin(person) {
 }
 
 /** @param {import('./person.mjs').Person} person */
-async function countAnimal(person) {
+export async function countAnimal(person) {
   await person.tap('[data-testid=count]');
   await app.takeCare(person);
   await app.holdNeedle(person, 'head length', 'side');
@@ -70,7 +70,7 @@ async function countAnimal(person) {
 }
 
 /** @param {import('./person.mjs').Person} person */
-async function countWool(person) {
+export async function countWool(person) {
   await person.tap('[data-testid=add-piece]');
   await person.see({ css: 'h1', text: words.project.piece_name(1) });
   await person.tap('[data-testid=count-piece]');

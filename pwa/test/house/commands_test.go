@@ -199,10 +199,10 @@ func freePort(t *testing.T) int {
 // Without a command the program serves: here a build that is made, looked at, and
 // made anew while it runs. A signal ends it well.
 func TestServesUntilItIsToldToStop(t *testing.T) {
-	dir, port := t.TempDir(), strconv.Itoa(freePort(t))
+	dir, data, port := t.TempDir(), t.TempDir(), strconv.Itoa(freePort(t))
 	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
 	defer cancel()
-	cmd := program(ctx, "", "--port", port, "--from", dir)
+	cmd := program(ctx, "", "--here", "--data", data, "--port", port, "--from", dir)
 	var out, trouble bytes.Buffer
 	cmd.Stdout, cmd.Stderr = &out, &trouble
 	if err := cmd.Start(); err != nil {
@@ -236,7 +236,7 @@ func TestServesUntilItIsToldToStop(t *testing.T) {
 	if status, text := page(); status != 200 || text != "<p>wool" {
 		t.Errorf("built: %d, %s", status, text)
 	}
-	if status, _, trouble := ran(t, "", "--port", port); status != 1 || !strings.Contains(trouble, "port is in use") {
+	if status, _, trouble := ran(t, "", "--here", "--data", t.TempDir(), "--port", port); status != 1 || !strings.Contains(trouble, "port is in use") {
 		t.Errorf("a second one on that port: %d, %s", status, trouble)
 	}
 	if err := cmd.Process.Signal(syscall.SIGTERM); err != nil {

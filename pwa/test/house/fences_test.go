@@ -112,7 +112,7 @@ func TestOnlyTheDoorKnowsJavaScript(t *testing.T) {
 }
 
 func TestTheWasmStaysSmall(t *testing.T) {
-	heavy := []string{"net/http", "testing", "html/template"}
+	heavy := []string{"net", "net/http", "crypto/tls", "testing", "html/template", "github.com/gorilla/websocket", "github.com/dgraph-io/badger/v4"}
 	for _, p := range listPackages(t, true, "-deps", "./"+doorPath) {
 		if slices.Contains(heavy, p.ImportPath) {
 			t.Errorf("the phone's engine links %s: it would be hundreds of kilobytes heavier at every first visit", p.ImportPath)
@@ -138,7 +138,9 @@ var house = []room{
 	{who: "data/store", whom: []string{"data", "sync"}},
 	{who: "data", alone: true},
 	{who: "sync", whom: []string{"sync", "data"}},
-	{who: "server", whom: []string{"server", "data/store", "data", "sync", "pwa"}},
+	{who: "server/cli", whom: []string{"server", "server/trust", "data/store", "data", "sync", "pwa"}},
+	{who: "server/trust", whom: []string{"server/trust"}}, // what is to be trusted is small and stands by itself
+	{who: "server", whom: []string{"server", "server/trust", "data/store", "data", "sync", "pwa"}},
 }
 
 // holds tells whether a package is in the room.
@@ -159,7 +161,7 @@ func TestImportsRunOneWay(t *testing.T) {
 		for _, i := range p.Imports {
 			its := slices.IndexFunc(house, func(r room) bool { return r.holds(i) })
 			if its >= 0 && !slices.Contains(house[at].whom, house[its].who) {
-				t.Errorf("%s imports %s: imports run one way, main -> server -> (data/store, pwa); data/store -> sync -> data; the engine imports nothing of the others", p.ImportPath, i)
+				t.Errorf("%s imports %s: imports run one way, main -> server/cli -> server -> (server/trust, data/store, pwa); data/store -> sync -> data; the engine imports nothing of the others", p.ImportPath, i)
 			}
 		}
 	}
@@ -170,6 +172,34 @@ func TestOnlyTheStoreKnowsItsDatabase(t *testing.T) {
 		for _, i := range p.Imports {
 			if strings.HasPrefix(i, "github.com/dgraph-io/badger") && !below(p.ImportPath, "data/store") {
 				t.Errorf("%s imports %s: only data/store may, so that what is kept has one way in", p.ImportPath, i)
+			}
+		}
+	}
+}
+
+func TestOnlyTheServerSpeaksWebsocket(t *testing.T) {
+	seen := false
+	for _, p := range listPackages(t, false, "./...") {
+		if !slices.Contains(p.Imports, "github.com/gorilla/websocket") {
+			continue
+		}
+		if seen = true; p.ImportPath != module+"/server" {
+			t.Errorf("%s imports the websocket library: only server does, so that limits, origins and tokens are looked after in one place", p.ImportPath)
+		}
+	}
+	if !seen {
+		t.Error("no package speaks websocket: has the sync moved? This fence watches server")
+	}
+}
+
+func TestSyncHasNoNetwork(t *testing.T) {
+	outside := []string{"net", "os", "time", "log", "math/rand", "crypto/rand", "syscall", "context", "sync"}
+	for _, p := range listPackages(t, false, "./sync/...") {
+		for _, i := range p.Imports {
+			for _, bad := range outside {
+				if i == bad || strings.HasPrefix(i, bad+"/") {
+					t.Errorf("%s imports %s: sync is rules and machines without I/O, clock or chance, so that a thousand days can be played in a second from a seed, and the phone runs the same", p.ImportPath, i)
+				}
 			}
 		}
 	}
