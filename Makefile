@@ -55,6 +55,8 @@ unit:
 	node --test $$(find pwa/test/unit pwa/test/fences -name '*.test.mjs' | sort)
 
 e2e:
+	@echo '== whom a browser trusts'
+	go test -tags browser ./server/trust
 	@echo '== a person before a browser'
 	node --test --test-concurrency=1 $$(find pwa/test/e2e -name '*.test.mjs' | sort)
 

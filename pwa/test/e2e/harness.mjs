@@ -20,10 +20,14 @@ export const browsers = /** @type {any} */ ((process.env.E2E_BROWSERS ?? 'chromi
 export const phone = { width: 390, height: 844 };
 export const desk = { width: 1280, height: 800 };
 
+/** @type {string[]} */
+const folders = [];
+process.on('exit', () => { for (const made of folders) rmSync(made, { recursive: true, force: true }); });
+
 /** A folder that is gone when the tests are over. */
 export function folder() {
   const made = mkdtempSync(join(tmpdir(), 'needlesight-e2e-'));
-  process.on('exit', () => rmSync(made, { recursive: true, force: true }));
+  folders.push(made);
   return made;
 }
 
