@@ -7,7 +7,7 @@ import { join } from 'node:path';
 import { promisify } from 'node:util';
 import { binary, browsers, folder } from './harness.mjs';
 import { freePort, run, until } from './processes.mjs';
-import { mountsAllowed } from './trusting.mjs';
+import { mounted, mountsAllowed } from './trusting.mjs';
 
 const execute = promisify(execFile);
 
@@ -25,15 +25,33 @@ export function trustingBrowsers(t = null) {
   return browsers.filter((kind) => kind !== 'webkit');
 }
 
+/** Why a test that mounts is not run, or false; it is a failure unless a person has said that she knows. */
+export function mounting() {
+  if (mountsAllowed()) return false;
+  const told = 'NOT RUN: this machine does not let a test mount (unshare --mount)';
+  console.error(told);
+  if (process.env.NOT_RUN_IS_FINE !== '1') assert.fail(`${told}; set NOT_RUN_IS_FINE=1 to go on without, or run where mounting is permitted`);
+  return told;
+}
+
+/** Serves in a mount namespace of its own until the program ends by itself. @param {string} data  @param {string[]} mounts shell commands; "$0" is the folder */
+export async function runsOut(data, mounts) {
+  const [command, ...args] = mounted(data, mounts);
+  const process = run(command, [...args, binary, 'serve', '--here', '--port', '0', '--data', data]);
+  await until(() => process.over(), 'the program to end');
+  return { code: process.code(), text: process.output() };
+}
+
 /**
  * A home that can be stopped, killed and started again on the same folder and ports.
- * @param {{args?: string[], data?: string, env?: Record<string, string>}} [how]
+ * @param {{args?: string[], data?: string, env?: Record<string, string>, mounts?: string[]}} [how] mounts: shell commands in a mount namespace of its own; "$0" is the data folder
  */
-export async function openHome({ args = [], data = join(folder(), 'home'), env = {} } = {}) {
+export async function openHome({ args = [], data = join(folder(), 'home'), env = {}, mounts = [] } = {}) {
   const [port, house, welcome] = [await freePort(), await freePort(), await freePort()];
   const command = ['serve', '--data', data, '--listen', '127.0.0.1', '--port', String(port), '--house-port', String(house), '--welcome-port', String(welcome), ...args];
   const here = `http://127.0.0.1:${port}/`;
-  const begin = () => run(binary, command, { ...env }, folder());
+  const [program, ...before] = [...(mounts.length ? mounted(data, mounts) : []), binary];
+  const begin = () => run(program, [...before, ...command], env, folder());
   let process = begin();
   await process.answers(here);
   const host = 'needlesight.local';

@@ -57,6 +57,7 @@ export function run(command, args, env = {}, cwd = undefined) {
     pid: /** @type {number} */ (child.pid),
     output: () => output,
     over,
+    code: () => child.exitCode,
     /** Waits for the port to answer. @param {string} url */
     answers: (url) => until(async () => {
       if (over()) throw new Error(`${command} ended: ${failed?.message ?? output}`);

@@ -37,5 +37,8 @@ export function trustingMounts(profile, { host, authority }) {
   copyFileSync(bundle, at('authorities'));
   if (authority) appendFileSync(at('authorities'), `\n${readFileSync(authority, 'utf8')}`);
   writeFileSync(at('hosts'), `127.0.0.1 localhost ${host}\n`);
-  return [...unshare, 'sh', '-c', `mount --bind "$0" ${bundle} && mount --bind "$1" /etc/hosts && shift && exec "$@"`, at('authorities'), at('hosts')];
+  return mounted(profile, [`mount --bind "$0/authorities" ${bundle}`, 'mount --bind "$0/hosts" /etc/hosts']);
 }
+
+/** What stands before a command so that it sees these mounts, and nobody else does. @param {string} folder  @param {string[]} mounts shell commands; "$0" is the folder */
+export const mounted = (folder, mounts) => [...unshare, 'sh', '-c', `${mounts.join(' && ')} && exec "$@"`, folder];
