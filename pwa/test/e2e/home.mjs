@@ -55,6 +55,7 @@ export async function openHome({ args = [], data = join(folder(), 'home'), env =
   let process = begin();
   await process.answers(here);
   const host = 'needlesight.local';
+  const seen = () => (mounts.length ? `/proc/${process.pid}/root${data}` : data);
   const welcomed = `http://127.0.0.1:${welcome}/`;
   return {
     data, host, port, house,
@@ -68,7 +69,8 @@ export async function openHome({ args = [], data = join(folder(), 'home'), env =
     here, local: `http://localhost:${port}/`, url: `https://${host}:${house}/`, welcome: welcomed,
     /** What the terminal shows. */
     output: () => process.output(),
-    pid: () => process.pid,
+    /** The data folder as the program sees it, also when it is mounted for it alone. */
+    folder: seen,
     /** Ends it as Ctrl-C does. */
     async stop() { await process.end('SIGINT'); await gone(here); },
     /** The plug is pulled. */
@@ -76,7 +78,7 @@ export async function openHome({ args = [], data = join(folder(), 'home'), env =
     async start() { process = begin(); await process.answers(here); },
     /** One of the program's commands on this home's folder; its output. @param {...string} words */
     async command(...words) {
-      const { stdout } = await execute(binary, [...words, '--data', data], { env: { ...globalThis.process.env, ...env } });
+      const { stdout } = await execute(binary, [...words, '--data', seen()], { env: { ...globalThis.process.env, ...env } });
       return stdout;
     },
     /** A code to pair with, as the terminal shows it. */

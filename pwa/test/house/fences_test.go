@@ -23,6 +23,7 @@ import (
 	"needlesight/data"
 	"needlesight/pwa/engine/fault"
 	"needlesight/pwa/engine/sight"
+	"needlesight/sync/wire"
 )
 
 // The fences keep the house as it was drawn. Each failure says why the fence stands.
@@ -353,7 +354,7 @@ var V int // v
 }
 
 func TestEveryCodeHasASentence(t *testing.T) {
-	codes := slices.Concat(fault.Codes(), data.Codes(), keys(t, "pwa/app/bench/codes.js", "codes"))
+	codes := slices.Concat(fault.Codes(), data.Codes(), wire.Codes(), toldCodes(t, "server"), keys(t, "pwa/app/bench/codes.js", "codes"))
 	sentences := keys(t, "pwa/app/words.js", "sentences")
 	for _, code := range codes {
 		if !slices.Contains(sentences, code) {
@@ -470,4 +471,41 @@ func TestNothingNamesAMachine(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+}
+
+// toldCodes are the codes of errors that a package's function tell gives to the app.
+func toldCodes(t *testing.T, dir string) (codes []string) {
+	t.Helper()
+	files, err := filepath.Glob(filepath.Join(dir, "*.go"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range files {
+		if strings.HasSuffix(name, "_test.go") || filepath.Base(name) == "control.go" { // which speaks with our own commands
+			continue
+		}
+		file, err := parser.ParseFile(token.NewFileSet(), name, nil, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ast.Inspect(file, func(n ast.Node) bool {
+			call, ok := n.(*ast.CallExpr)
+			if !ok || len(call.Args) != 4 {
+				return true
+			}
+			if f, ok := call.Fun.(*ast.Ident); !ok || f.Name != "tell" {
+				return true
+			}
+			if code, ok := call.Args[2].(*ast.BasicLit); ok {
+				codes = append(codes, strings.Trim(code.Value, `"`))
+			} else {
+				t.Errorf("%s: a code that tell gives is not written out there: then nobody can see whether it has a sentence", name)
+			}
+			return true
+		})
+	}
+	if len(codes) < 10 {
+		t.Fatalf("%s tells only the codes %v: has tell another name now?", dir, codes)
+	}
+	return codes
 }
