@@ -424,7 +424,7 @@ export const sentences = /** @type {Record<string, string>} */ ({
   'code-wrong': 'This code lets nobody in: it may be older than five minutes, used already, or ended by too many wrong ones. Have a new one shown.',
   'too-fast': 'There were too many tries. Wait a minute, then try again.',
   'too-many-devices': 'Home knows as many devices as it can. Strike off one that is no longer used.',
-  'device-name': 'A device needs a name of at most 60 characters, so that it can be told from others.',
+  'device-name': 'A device needs a short name, so that it can be told from others.',
   'no-such-device': 'There is no such device at home any more.',
   'wrong-origin': 'Home answers only its own app. Open it at the address that home has.',
   'no-such-route': 'Home does not know what this app asks for. Renew the program on the home computer.',
