@@ -15,6 +15,11 @@ const (
 	two = `"bbbbbbbbbbbbbb27"`
 )
 
+var (
+	full  = `"sha256:` + strings.Repeat("0123456789abcdef", 4) + `"`
+	thumb = `"sha256:` + strings.Repeat("f0", 32) + `"`
+)
+
 // samples is for each kind and field what is taken and what is refused, by
 // JSON; a refused value is followed by where its fault lies.
 var samples = map[string]struct{ taken, refused []string }{
@@ -92,7 +97,27 @@ var samples = map[string]struct{ taken, refused []string }{
 		`{"piece":` + one + `,"made":"2026-11-25T10:00","scale":{"mode":"keep"},"tolerance":0.04}`, ".sittings",
 		`{"piece":` + one + `,"made":"2026-11-25T10:00","scale":{"mode":"keep"},"tolerance":0.04,"sittings":[` + strings.Repeat(one+",", MaxListed) + one + `]}`, ".sittings",
 	}},
-	"check.struck": {[]string{`true`, `false`}, []string{`null`, ""}},
+	"check.struck":    {[]string{`true`, `false`}, []string{`null`, ""}},
+	"picture.project": {[]string{`null`, one}, []string{`false`, ""}},
+	"picture.fact": {[]string{
+		`{"full":` + full + `,"thumb":` + thumb + `,"type":"image/jpeg","width":4000,"height":3000,"bytes":3145728,"made":"2026-11-25T10:00"}`,
+		`{"full":` + full + `,"thumb":` + full + `,"type":"image/webp","width":1,"height":65535,"bytes":67108864,"made":"2026-11-25T10:00"}`,
+	}, []string{
+		`{"thumb":` + thumb + `,"type":"image/jpeg","width":4,"height":3,"bytes":9,"made":"2026-11-25T10:00"}`, ".full",
+		`{"full":` + full + `,"type":"image/jpeg","width":4,"height":3,"bytes":9,"made":"2026-11-25T10:00"}`, ".thumb",
+		`{"full":"sha256:` + strings.Repeat("A", 64) + `","thumb":` + thumb + `,"type":"image/jpeg","width":4,"height":3,"bytes":9,"made":"2026-11-25T10:00"}`, ".full",
+		`{"full":"` + strings.Repeat("a", 64) + `","thumb":` + thumb + `,"type":"image/jpeg","width":4,"height":3,"bytes":9,"made":"2026-11-25T10:00"}`, ".full",
+		`{"full":` + full + `,"thumb":"sha256:` + strings.Repeat("a", 63) + `","type":"image/jpeg","width":4,"height":3,"bytes":9,"made":"2026-11-25T10:00"}`, ".thumb",
+		`{"full":` + full + `,"thumb":` + thumb + `,"type":"image/svg+xml","width":4,"height":3,"bytes":9,"made":"2026-11-25T10:00"}`, ".type",
+		`{"full":` + full + `,"thumb":` + thumb + `,"type":"image/jpeg","width":0,"height":3,"bytes":9,"made":"2026-11-25T10:00"}`, ".width",
+		`{"full":` + full + `,"thumb":` + thumb + `,"type":"image/jpeg","width":4,"height":65536,"bytes":9,"made":"2026-11-25T10:00"}`, ".height",
+		`{"full":` + full + `,"thumb":` + thumb + `,"type":"image/jpeg","width":4,"height":3,"bytes":67108865,"made":"2026-11-25T10:00"}`, ".bytes",
+		`{"full":` + full + `,"thumb":` + thumb + `,"type":"image/jpeg","width":4,"height":3,"bytes":9}`, ".made",
+		`{"full":` + full + `,"thumb":` + thumb + `,"type":"image/jpeg","width":4,"height":3,"bytes":9,"made":"2026-11-25T10:00","where":"home"}`, ".where",
+	}},
+	"picture.view":   {[]string{`"side"`, `"front"`, `"top"`, `"other"`, `null`}, []string{`"back"`, ""}},
+	"picture.name":   {[]string{`""`, `"on the bank"`}, []string{`null`, ""}},
+	"picture.binned": {[]string{`null`, `"2026-11-25"`}, []string{`0`, ""}},
 }
 
 func TestEveryFieldTakesAndRefuses(t *testing.T) {

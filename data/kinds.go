@@ -88,6 +88,13 @@ var kinds = []kind{
 		{name: "fact", rule: check, once: true},
 		{name: "struck", rule: flag{}},
 	}},
+	{"picture", []field{
+		{name: "project", rule: orNull{id{}}},
+		{name: "fact", rule: picture, once: true},
+		{name: "view", rule: orNull{oneOf{"side", "front", "top", "other"}}},
+		{name: "name", rule: text(0)},
+		{name: "binned", rule: orNull{day{}}},
+	}},
 }
 
 // finished is the size a project is to have: this part is to be so long.
@@ -133,6 +140,18 @@ var scale = object{
 	{"part", orNull{id{}}},
 	{"mm", orNull{above(MaxNumber)}},
 	{"cost", orNull{above(MaxNumber)}}, // of taking away, where adding costs 1
+}
+
+// picture is the fact of a picture: the bytes themselves are kept beside the
+// records, under their hash.
+var picture = object{
+	{"full", hash{}},
+	{"thumb", hash{}}, // the same, small
+	{"type", oneOf{"image/jpeg", "image/png", "image/webp"}},
+	{"width", from{1, MaxSide}},
+	{"height", from{1, MaxSide}},
+	{"bytes", from{1, MaxPicture}}, // of the full one
+	{"made", minute{}},
 }
 
 // steps is into how many a unit or an inch is divided; 0 is a free slide.

@@ -14,6 +14,9 @@ const (
 	MaxText   = 200 // bytes of UTF-8 in a name or a text
 	MaxNumber = 1e7 // mm, px or counts: ten kilometres, or ten million
 	MaxListed = 400 // ids in one list
+
+	MaxPicture = 64 << 20 // bytes of a picture
+	MaxSide    = 65535    // px of a picture, along one side
 )
 
 // A rule is what the value of a field must be. Values are as encoding/json
@@ -77,6 +80,17 @@ func (id) says() string { return "an id (16 letters a to z or digits 2 to 7)" }
 func (r id) find(value any) *wrong {
 	s, ok := value.(string)
 	return unless(ok && IsID(s), r, value)
+}
+
+// hash names a picture by the SHA-256 of its bytes.
+type hash struct{}
+
+func (hash) says() string { return "sha256: and 64 digits 0 to 9 or letters a to f" }
+
+func (r hash) find(value any) *wrong {
+	s, ok := value.(string)
+	digits, named := strings.CutPrefix(s, "sha256:")
+	return unless(ok && named && len(digits) == 64 && strings.Trim(digits, "0123456789abcdef") == "", r, value)
 }
 
 // flag is true or false.

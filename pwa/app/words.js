@@ -197,9 +197,9 @@ export const words = {
     more: 'More', care: 'How to hold the needle, cautions', files: 'Files: save and take in', bin: 'Bin', loose: 'Measured without an animal', notices: 'Notices of the libraries inside', ruler: 'Ruler', version: 'Version', no_version: 'not known',
   },
   bin: {
-    title: 'Bin', sub: 'Nothing here is lost. Put back what you still want.',
-    empty: 'The bin is empty', empty_hint: 'Animals, parts, places and pieces that you put away are kept here, with all their readings.',
-    kinds: { project: 'animal', part: 'part', place: 'place', piece: 'piece' },
+    title: 'Bin', sub: 'What you put away stays here for 30 days. Put back what you still want. After that it is shown no longer; what was entered is still in every file you save.',
+    empty: 'The bin is empty', empty_hint: 'Animals, parts, places, pieces and pictures that you put away are kept here for 30 days, with all their readings.',
+    kinds: { project: 'animal', part: 'part', place: 'place', piece: 'piece', picture: 'picture' },
     of: (/** @type {string} */ kind, /** @type {string} */ animal) => (animal ? `${kind} of ${animal}` : `${kind}, without an animal`), binned: (/** @type {string} */ iso) => (iso ? `since ${day(iso)}` : ''),
     put_back: (/** @type {string} */ name) => `Put back: ${name}`, back: (/** @type {string} */ name) => `${name} is back.`,
   },
@@ -381,6 +381,7 @@ export const sentences = /** @type {Record<string, string>} */ ({
   'part-elsewhere': 'That part belongs to another animal.',
   'nothing-apart': 'There are no longer two answers to choose from.',
   'counter-spent': 'This phone has counted as far as it can. Save everything to a file and start afresh from it.',
+  'picture-damaged': 'The picture did not come as it was made, so it was not kept. Try it again.',
   'draft-too-big': 'What is being entered is too long to hold on to. Keep it, then go on.',
   // files
   'file-too-big': 'That file is larger than this app reads. Nothing was taken in.',

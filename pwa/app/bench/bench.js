@@ -26,5 +26,6 @@ scope.onmessage = async (/** @type {MessageEvent<{n: number, method: string, par
     // The first thing has been shown; the engine comes while it is looked at.
     warmed = true;
     setTimeout(() => { start().ready.catch((error) => emit('trouble', plain(error instanceof Trouble ? error : new Trouble('engine-stopped')))); }, 150);
+    setTimeout(() => { import('./pictures-store.js').then(({ tidy }) => tidy()).catch((error) => console.error(error)); }, 20_000);
   }
 };

@@ -14,7 +14,7 @@ import { fail } from './codes.js';
  * A reading whose part is the one it stands for.
  * @typedef {ReadingFact & {id: string, struck: boolean, stamp: Stamp, at: BookSitting}} BookReading
  * @typedef {CheckFact & {id: string, struck: boolean, stamp: Stamp}} BookCheck
- * @typedef {{kind: string, id: string, field: string, now: any, others: any[]}} Apart
+ * @typedef {{kind: string, id: string, field: string, called: string, now: any, others: any[]}} Apart
  * @typedef {object} Book
  * @property {Rec} project
  * @property {(name: string) => any} field     a field of the project, null when it was never set
@@ -64,8 +64,8 @@ export function bookOf(records, id) {
   };
 }
 
-/** When a record was made: the stamp of its first field, which nobody changes. @param {Rec} rec */
-const born = (rec) => ({ stamp: Object.values(rec.fields)[0][1] });
+/** When a record was made, as near as its fields tell: the earliest stamp on them, in whatever order they came. @param {Rec} rec */
+const born = (rec) => ({ stamp: Object.values(rec.fields).map(([, stamp]) => stamp).reduce((a, b) => (byStamp({ stamp: b }, { stamp: a }) < 0 ? b : a)) });
 
 /** @param {Map<string, Rec>} all @returns {(id: string | null) => string | null} */
 function rootIn(all) {
@@ -94,7 +94,7 @@ function factOf(rec) {
 /** @param {Rec} rec @returns {Apart[]} */
 function apartIn(rec) {
   return Object.entries(rec.apart).flatMap(([field, others]) => {
-    return others.length ? [{ kind: rec.kind, id: rec.id, field, now: value(rec, field), others: others.map(([other]) => other) }] : [];
+    return others.length ? [{ kind: rec.kind, id: rec.id, field, called: value(rec, 'name') ?? '', now: value(rec, field), others: others.map(([other]) => other) }] : [];
   });
 }
 

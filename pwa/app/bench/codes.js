@@ -27,6 +27,7 @@ export const codes = Object.freeze({
   'part-elsewhere': 'that part belongs to another project',
   'nothing-apart': 'there are no longer two answers to choose from',
   'counter-spent': 'the counter of changes has come to its end',
+  'picture-damaged': 'the bytes of a picture are not those that its name says',
   'draft-too-big': 'the draft is larger than a draft may be',
   'file-too-big': 'the file is larger than this app reads',
   'file-unpacks-too-big': 'what is packed in the file is larger than this app reads',

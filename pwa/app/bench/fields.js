@@ -73,13 +73,14 @@ function order(value, at) {
   return value;
 }
 
+export const methods = /** @type {const} */ (['sight', 'marks', 'ruler']);
+export const sides = /** @type {const} */ (['side', 'front', 'top', 'other']);
+
 /** What may be set, by kind and field. @type {Record<string, Record<string, (value: any, at: string) => any>>} */
 export const settable = {
   project: { name, animal: words, size, unit: idOrNull, tolerance: (value, at) => value === null ? null : tolerance(value, at) },
   part: { name, axis: (value, at) => oneOf(value, ['length', 'width'], at), order, nailed: yesNo, as: idOrNull },
   place: { name, part: id, from: words },
   piece: { name },
+  picture: { name: words, view: (value, at) => value === null ? null : oneOf(value, sides, at) },
 };
-
-export const methods = /** @type {const} */ (['sight', 'marks', 'ruler']);
-export const sides = /** @type {const} */ (['side', 'front', 'top', 'other']);

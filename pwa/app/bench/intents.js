@@ -120,9 +120,9 @@ async function refersWell(look, rec, field, value) {
   }
 }
 
-/** Into the bin, or out of it. @param {{kind: 'project' | 'part' | 'place' | 'piece', id: string, binned: boolean}} what */
+/** Into the bin, or out of it. @param {{kind: 'project' | 'part' | 'place' | 'piece' | 'picture', id: string, binned: boolean}} what */
 export async function bin({ kind, id, binned }) {
-  oneOf(kind, ['project', 'part', 'place', 'piece'], 'kind');
+  oneOf(kind, ['project', 'part', 'place', 'piece', 'picture'], 'kind');
   await keep(async (look) => {
     const rec = await need(look, kind, id);
     return Boolean(rec.fields.binned?.[0]) === Boolean(binned) ? [] : [{ kind, id, field: 'binned', value: binned ? today() : null }];

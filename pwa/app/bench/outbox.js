@@ -52,7 +52,7 @@ export async function applyKeep(keep) {
   const answers = new Map();
   const another = newId();
   for (let attempt = 0; attempt < 100; attempt++) {
-    const done = await write(['records', 'changes', 'outbox', 'meta'], (tx) => keepIn(tx, keep, answers, another));
+    const done = await write(['records', 'changes', 'outbox', 'pictures', 'meta'], (tx) => keepIn(tx, keep, answers, another));
     // What a field says that was changed more than once is asked between transactions, since none waits for the engine. If more
     // of its changes came meanwhile, it is asked again.
     if (done.asked.length) { await askOfHome(done.asked, answers); continue; }
@@ -80,12 +80,19 @@ async function keepIn(tx, keep, answers, another) {
   const { projects, kinds } = await writeDown(tx, weighed, answers, { outbox, send: false });
   await takeOut(tx, leaving, keep.acked, outbox);
   await Promise.all(outbox.rows(anew).map((row) => tx.objectStore('outbox').put(row)));
-  if (keep.again) await refill(tx, outbox);
+  if (keep.again) await Promise.all([refill(tx, outbox), notHome(tx)]);
   if (own !== device) await takeName(tx, own);
   if (keep.epoch) await meta.put(keep.epoch, 'epoch');
   if (out.length || keep.again) await meta.put(refusedNow(keep.again ? [] : refusedBefore ?? [], out, codes), 'refused');
   await Promise.all([meta.put(keep.seen, 'seen'), outbox.done()]);
   return { asked, projects, kinds, waiting: outbox.waiting, more: anew.length > 0, device: own };
+}
+
+/** A home that was restored may have no pictures. @param {any} tx */
+async function notHome(tx) {
+  const pictures = tx.objectStore('pictures');
+  const all = await pictures.getAll();
+  await Promise.all(all.map((/** @type {import('./store.js').Picture} */ picture) => pictures.put({ ...picture, home: 0 })));
 }
 
 /** What came, by record, and those records of which a change must be made anew. @param {Flat[]} changes  @param {[number, ...Flat][]} twice */

@@ -19,9 +19,10 @@ import { newId } from './ids.js';
  * @typedef {[string, string, string, number, string, any, Stamp | null]} Flat
  * Changes that home does not have yet, as one transaction made them; they bear the numbers n, n+1, ...
  * @typedef {{n: number, changes: Flat[]}} Row
- * A picture's bytes; `used` is the day it was last looked at.
- * @typedef {{hash: string, bytes: ArrayBuffer, size: number, type: string, thumb: 0 | 1, home: 0 | 1, used: string}} Picture
- * @typedef {'records' | 'changes' | 'outbox' | 'pictures' | 'meta' | 'drafts'} Part
+ * What is known of a picture that is here, whose bytes lie under the same key in a part of their own, so that nothing of this needs
+ * to read or write those. `home` is 1 when home has it; `used` is the day it was last looked at.
+ * @typedef {{hash: string, size: number, type: string, thumb: 0 | 1, home: 0 | 1, used: string}} Picture
+ * @typedef {'records' | 'changes' | 'outbox' | 'pictures' | 'bytes' | 'meta' | 'drafts'} Part
  * @typedef {import('../lib/idb.js').IDBPDatabase<any>} Db
  * @typedef {import('../lib/idb.js').IDBPTransaction<any, Part[], 'readonly' | 'readwrite'>} Tx
  * @typedef {import('../lib/idb.js').IDBPTransaction<any, Part[], 'readwrite'>} WriteTx
@@ -91,8 +92,8 @@ async function upgrade(db, from, tx) {
       db.createObjectStore('changes', { keyPath: ['kind', 'id'] });
       if (from === 1) db.deleteObjectStore('outbox');
       db.createObjectStore('outbox', { keyPath: 'n' });
-      // What room each takes is told by this index alone, without reading the pictures.
-      db.createObjectStore('pictures', { keyPath: 'hash' }).createIndex('room', ['thumb', 'home', 'used', 'size']);
+      db.createObjectStore('pictures', { keyPath: 'hash' });
+      db.createObjectStore('bytes');
       if (from === 1) await pack(tx.objectStore('changes 1'), tx);
       if (from === 1) db.deleteObjectStore('changes 1');
     }

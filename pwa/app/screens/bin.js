@@ -2,18 +2,18 @@
 import { html } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
 import { icon } from '../icons.js';
-import { words } from '../words.js';
+import { cap, words } from '../words.js';
 
 const w = words.bin;
 
-/** @typedef {{kind: 'project' | 'part' | 'place' | 'piece', id: string, name: string, binned: string, project: string, project_name: string}} Item */
+/** @typedef {{kind: 'project' | 'part' | 'place' | 'piece' | 'picture', id: string, name: string, binned: string, project: string, project_name: string}} Item */
 
 /** @param {import('../app.js').Stage} stage @returns {import('../app.js').Screen} */
 export function open(stage) {
   /** @type {Item[]} */
   let items = [];
 
-  async function load() { items = (await ask('view', { name: 'bin' })).items; }
+  async function load() { items = (await ask('view', { name: 'bin' })).items.map((/** @type {Item} */ item) => ({ ...item, name: item.name || cap(w.kinds[item.kind]) })); }
 
   /** @param {Item} item */
   async function putBack(item) {

@@ -1,20 +1,24 @@
-// bin {} -> {items: [{kind: 'project'|'part'|'place'|'piece', id, name, binned: '2026-11-25', project: id, project_name}]}
-// Everything in the bin, last binned first. What lies in a binned project is shown under it, not by itself. Needs no engine.
+// bin {day?} -> {items: [{kind: 'project'|'part'|'place'|'piece'|'picture', id, name, binned: '2026-11-25', project: id, project_name}]}
+// What was put into the bin in the last thirty days (before `day`, or today), last binned first. What lies in a binned project is shown
+// under it, not by itself. Needs no engine.
+import { binDays, daysIn } from '../bin.js';
+import { today } from '../ids.js';
 import { read } from '../store.js';
 
 /** @typedef {import('../store.js').Rec} Rec */
 
-export async function bin() {
+/** @param {{day?: string}} [when] */
+export async function bin({ day = today() } = {}) {
   return read(['records'], async (tx) => {
     const store = tx.objectStore('records');
-    const kinds = ['project', 'part', 'place', 'piece'];
+    const kinds = ['project', 'part', 'place', 'piece', 'picture'];
     /** @type {Rec[]} */
     const gone = (await Promise.all(kinds.map((kind) => store.index('kind').getAll([kind, 1])))).flat();
     const binned = new Set(gone.filter((rec) => rec.kind === 'project').map((rec) => rec.id));
-    const shown = gone.filter((rec) => rec.kind === 'project' || !binned.has(rec.project));
+    const shown = gone.filter((rec) => (rec.kind === 'project' || !binned.has(rec.project)) && daysIn(rec.fields.binned?.[0] ?? '', day) <= binDays);
     const homes = new Map(await Promise.all([...new Set(shown.map((rec) => rec.project))].map(async (id) => /** @type {const} */ ([id, /** @type {Rec | undefined} */ (await store.get(['project', id]))]))));
     const items = shown.map((rec) => ({
-      kind: /** @type {'project' | 'part' | 'place' | 'piece'} */ (rec.kind), id: rec.id, name: /** @type {string} */ (rec.fields.name?.[0] ?? ''),
+      kind: /** @type {'project' | 'part' | 'place' | 'piece' | 'picture'} */ (rec.kind), id: rec.id, name: /** @type {string} */ (rec.fields.name?.[0] ?? ''),
       binned: /** @type {string} */ (rec.fields.binned?.[0] ?? ''), stamp: rec.fields.binned?.[1] ?? [0, ''],
       project: rec.project, project_name: /** @type {string} */ (homes.get(rec.project)?.fields.name?.[0] ?? ''),
     }));

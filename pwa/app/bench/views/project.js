@@ -141,7 +141,7 @@ function apartViews(book) {
   /** @param {any} value */
   const text = (value) => (typeof value === 'string' ? names.get(value) ?? value : value?.typed ?? null);
   return book.apart.map((one) => ({
-    kind: one.kind, id: one.id, field: one.field, name: names.get(one.id) ?? String(book.field('name') ?? ''), now: one.now,
+    kind: one.kind, id: one.id, field: one.field, name: names.get(one.id) || one.called || String(book.field('name') ?? ''), now: one.now,
     answers: [one.now, ...one.others].map((value) => ({ value, text: text(value) })),
   }));
 }
