@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { truncateSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { test } from 'node:test';
+import { describe, test } from 'node:test';
 import { strFromU8, strToU8, unzipSync, zipSync } from 'fflate';
 import { sentences } from '../../app/words.js';
 import * as app from './app.mjs';
@@ -10,8 +10,9 @@ import { words } from './app.mjs';
 import { cdp } from './cdp.mjs';
 import { browser, browsers, folder, serve } from './harness.mjs';
 
-for (const kind of browsers) {
-  test(kind, async (t) => {
+// Both browsers at once: each has a core to itself.
+describe('bad days', { concurrency: true }, () => {
+  for (const kind of browsers) test(kind, async (t) => {
     const [server, window] = await Promise.all([serve(), browser(kind)]);
     t.after(() => Promise.all([window.close(), server.stop()]));
     const person = await window.open(`${server.url}manifest.webmanifest`);
@@ -34,7 +35,7 @@ for (const kind of browsers) {
     }
     assert.deepEqual((await person.faults()).filter((fault) => !/meant by the test/.test(fault)), []);
   });
-}
+});
 
 /** @param {import('./person.mjs').Person} person  @param {string} project */
 async function nonsense(person, project) {

@@ -1,6 +1,6 @@
 // The demo says what its makers put in: the otter's tail is too short and its neck too thick, the owl's eyes sit too high.
 import assert from 'node:assert/strict';
-import { test } from 'node:test';
+import { describe, test } from 'node:test';
 import { otter } from '../../app/demo/otter.js';
 import { owl } from '../../app/demo/owl.js';
 import * as app from './app.mjs';
@@ -28,8 +28,9 @@ const scales = [
   { mode: 'least-work', button: new RegExp(`^${words.verdict.least_work}`), head: null },
 ];
 
-for (const kind of browsers) {
-  test(`${kind}: in the demo the verdict names the two wrong parts and the amounts, at each scale; and where the owl's eyes belong`, async (t) => {
+// Both browsers at once: each has a core to itself.
+describe('the demo', { concurrency: true }, () => {
+  for (const kind of browsers) test(`${kind}: in the demo the verdict names the two wrong parts and the amounts, at each scale; and where the owl's eyes belong`, async (t) => {
     const [server, window] = await Promise.all([serve(), browser(kind)]);
     t.after(() => Promise.all([window.close(), server.stop()]));
     const person = await window.open(server.url);
@@ -40,7 +41,7 @@ for (const kind of browsers) {
     await owlPlaces(person);
     assert.deepEqual(await person.faults(), []);
   });
-}
+});
 
 /** @param {import('./person.mjs').Person} person  @param {typeof scales[number]} scale */
 async function verdictAt(person, { mode, button, head }) {

@@ -2,14 +2,15 @@
 import assert from 'node:assert/strict';
 import { readdirSync, statSync } from 'node:fs';
 import { join } from 'node:path';
-import { test } from 'node:test';
+import { describe, test } from 'node:test';
 import { otter } from '../../app/demo/otter.js';
 import * as app from './app.mjs';
 import { words } from './app.mjs';
 import { browser, browsers, serve } from './harness.mjs';
 
-for (const kind of browsers) {
-  test(`${kind}: what one phone saves another takes in, with the same figures`, async (t) => {
+// Both browsers at once: each has a core to itself.
+describe('a lost phone', { concurrency: true }, () => {
+  for (const kind of browsers) test(`${kind}: what one phone saves another takes in, with the same figures`, async (t) => {
     const server = await serve();
     const phone = await browser(kind);
     t.after(() => Promise.all([phone.close(), server.stop()]));
@@ -27,7 +28,7 @@ for (const kind of browsers) {
     assert.deepEqual(await figures(person), before.figures);
     assert.deepEqual(await person.faults(), []);
   });
-}
+});
 
 /** A phone with the demo on it, a check kept, a reading struck out and one animal in the bin. @param {Awaited<ReturnType<typeof browser>>} phone  @param {string} url */
 async function lived(phone, url) {

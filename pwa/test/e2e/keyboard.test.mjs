@@ -1,6 +1,6 @@
 // The same by keys alone: no finger, no mouse. At every stop of Tab one must see where one is.
 import assert from 'node:assert/strict';
-import { test } from 'node:test';
+import { describe, test } from 'node:test';
 import webdriver from 'selenium-webdriver';
 import { cap } from '../../app/words.js';
 import * as app from './app.mjs';
@@ -9,8 +9,9 @@ import { browser, browsers, desk, serve } from './harness.mjs';
 
 const { Key } = webdriver;
 
-for (const kind of browsers) {
-  test(`${kind}: an animal is begun, counted and looked at by keyboard alone, and the focus is always seen`, async (t) => {
+// Both browsers at once: each has a core to itself.
+describe('by keyboard', { concurrency: true }, () => {
+  for (const kind of browsers) test(`${kind}: an animal is begun, counted and looked at by keyboard alone, and the focus is always seen`, async (t) => {
     const [server, window] = await Promise.all([serve(), browser(kind, { size: desk })]);
     t.after(() => Promise.all([window.close(), server.stop()]));
     const person = await window.open(server.url);
@@ -21,7 +22,7 @@ for (const kind of browsers) {
     await count(person);
     assert.deepEqual(await person.faults(), []);
   });
-}
+});
 
 /** @param {import('./person.mjs').Person} person */
 async function skipLink(person) {

@@ -1,14 +1,15 @@
 // What is set on this phone holds everywhere, and after a reload.
 import assert from 'node:assert/strict';
-import { test } from 'node:test';
+import { describe, test } from 'node:test';
 import * as app from './app.mjs';
 import { words } from './app.mjs';
 import { browser, browsers, serve } from './harness.mjs';
 
 const w = words.settings;
 
-for (const kind of browsers) {
-  test(`${kind}: units, hand, look, sound and the step of a count do what they say`, async (t) => {
+// Both browsers at once: each has a core to itself.
+describe('settings', { concurrency: true }, () => {
+  for (const kind of browsers) test(`${kind}: units, hand, look, sound and the step of a count do what they say`, async (t) => {
     const [server, window] = await Promise.all([serve(), browser(kind)]);
     t.after(() => Promise.all([window.close(), server.stop()]));
     const person = await window.open(server.url);
@@ -60,7 +61,7 @@ for (const kind of browsers) {
     for (const [label, choice] of [[w.unit, w.units.cm], [w.hand, w.hands.left], [w.theme, w.themes.dark], [w.denominator, w.denominators[3]]]) await person.see({ css: `[aria-label="${label}"] button[aria-pressed=true]`, text: choice });
     assert.deepEqual(await person.faults(), []);
   });
-}
+});
 
 /** @param {import('./person.mjs').Person} person  @param {string} label  @param {string} choice */
 async function set(person, label, choice) {

@@ -1,7 +1,7 @@
 // A new version is offered between entries, never during one, and used only when the person says so.
 import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
-import { test } from 'node:test';
+import { describe, test } from 'node:test';
 import { fileURLToPath } from 'node:url';
 import * as app from './app.mjs';
 import { words } from './app.mjs';
@@ -12,8 +12,9 @@ const root = fileURLToPath(new URL('../../..', import.meta.url));
 /** @param {string} dir  @param {...string} more */
 const build = (dir, ...more) => execFileSync('go', ['run', './pwa/build', '-out', dir, ...more], { cwd: root, stdio: 'pipe' });
 
-for (const kind of browsers) {
-  test(`${kind}: an update waits while something is entered, and takes nothing away`, async (t) => {
+// Both browsers at once: each has a core to itself.
+describe('a new version', { concurrency: true }, () => {
+  for (const kind of browsers) test(`${kind}: an update waits while something is entered, and takes nothing away`, async (t) => {
     const dir = folder();
     build(dir);
     const [server, window] = await Promise.all([serve(dir), browser(kind)]);
@@ -48,7 +49,7 @@ for (const kind of browsers) {
     await person.miss({ text: words.update.ready });
     assert.deepEqual(await person.faults(), []);
   });
-}
+});
 
 /** Which build the page is of: the name of its first script tells. @param {import('./person.mjs').Person} person @returns {Promise<string>} */
 const version = (person) => person.js('return document.querySelector("script[type=module]").src');
