@@ -67,7 +67,8 @@ async function takeInOnce(tx, coming, answers, another, far) {
   if (!fresh) return none;
   const outbox = await numbers(tx);
   const { projects, kinds } = await writeDown(tx, weighed, answers, { outbox, send: true, far });
-  await Promise.all([outbox.done(), renamed(tx, weighed, another)]);
+  await outbox.done();
+  await renamed(tx, weighed, another);
   return { ...none, fresh, projects, kinds, waiting: outbox.waiting };
 }
 

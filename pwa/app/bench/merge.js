@@ -4,7 +4,7 @@ import { blank, derive, same } from './change.js';
 import { Trouble, fail } from './codes.js';
 import { call } from './engine.js';
 import { shelve } from './shelf.js';
-import { putMany } from './store.js';
+import { putMany, together } from './store.js';
 
 /**
  * @typedef {import('./store.js').Rec} Rec
@@ -163,7 +163,10 @@ export async function writeDown(tx, weighed, answers, { outbox, send, far = () =
   }
   let counter = await meta.get('counter');
   for (const one of touched) for (const change of one.fresh) counter = Math.max(counter, change[1]);
-  await Promise.all([meta.put(counter, 'counter'), shelve(tx, recs)]);
+  const writes = together();
+  writes.add(meta.put(counter, 'counter'));
+  writes.add(shelve(tx, recs));
+  await writes.done();
   return { projects, kinds: new Set(touched.map(({ kind }) => kind)) };
 }
 
@@ -181,5 +184,8 @@ function put(rec, field, state) {
 export async function takeName(tx, id) {
   const meta = tx.objectStore('meta');
   const [device, before] = await Promise.all([meta.get('device'), meta.get('devices')]);
-  await Promise.all([meta.put(id, 'device'), meta.put([...before ?? [], device], 'devices')]);
+  const writes = together();
+  writes.add(meta.put(id, 'device'));
+  writes.add(meta.put([...before ?? [], device], 'devices'));
+  await writes.done();
 }

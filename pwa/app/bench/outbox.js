@@ -4,8 +4,8 @@ import { fail } from './codes.js';
 import { changed } from './events.js';
 import { newId } from './ids.js';
 import { askOfHome, byRecord, takeName, toAsk, weigh, writeDown } from './merge.js';
-import { nowWaiting, numbered, numbers, refill, rowsIn, rowsUpTo, takeOut } from './rows.js';
-import { read, write } from './store.js';
+import { nowWaiting, numbered, numbers, putRows, refill, rowsIn, rowsUpTo, takeOut } from './rows.js';
+import { read, together, write } from './store.js';
 
 export { onWaiting } from './rows.js';
 
@@ -79,12 +79,15 @@ async function keepIn(tx, keep, answers, another) {
   if (asked.length) return { asked, projects: new Set(), kinds: new Set(), waiting: 0, more: false, device };
   const { projects, kinds } = await writeDown(tx, weighed, answers, { outbox, send: false });
   await takeOut(tx, leaving, keep.acked, outbox);
-  await Promise.all(outbox.rows(anew).map((row) => tx.objectStore('outbox').put(row)));
+  await putRows(tx, outbox, anew);
   if (keep.again) await Promise.all([refill(tx, outbox), notHome(tx)]);
   if (own !== device) await takeName(tx, own);
-  if (keep.epoch) await meta.put(keep.epoch, 'epoch');
-  if (out.length || keep.again) await meta.put(refusedNow(keep.again ? [] : refusedBefore ?? [], out, codes), 'refused');
-  await Promise.all([meta.put(keep.seen, 'seen'), outbox.done()]);
+  const writes = together();
+  if (keep.epoch) writes.add(meta.put(keep.epoch, 'epoch'));
+  if (out.length || keep.again) writes.add(meta.put(refusedNow(keep.again ? [] : refusedBefore ?? [], out, codes), 'refused'));
+  writes.add(meta.put(keep.seen, 'seen'));
+  writes.add(outbox.done());
+  await writes.done();
   return { asked, projects, kinds, waiting: outbox.waiting, more: anew.length > 0, device: own };
 }
 
@@ -92,7 +95,9 @@ async function keepIn(tx, keep, answers, another) {
 async function notHome(tx) {
   const pictures = tx.objectStore('pictures');
   const all = await pictures.getAll();
-  await Promise.all(all.map((/** @type {import('./store.js').Picture} */ picture) => pictures.put({ ...picture, home: 0 })));
+  const writes = together();
+  for (const picture of all) writes.add(pictures.put({ ...picture, home: 0 }));
+  await writes.done();
 }
 
 /** What came, by record, and those records of which a change must be made anew. @param {Flat[]} changes  @param {[number, ...Flat][]} twice */

@@ -1,5 +1,5 @@
 // The outbox: changes that home does not have yet, numbered upwards in the order in which they were put there.
-import { rowSize } from './store.js';
+import { rowSize, together } from './store.js';
 
 /**
  * @typedef {import('./store.js').Flat} Flat
@@ -40,7 +40,12 @@ export async function numbers(tx) {
       waiting += changes.length;
       return rows;
     },
-    done: () => Promise.all([meta.put(row, 'row'), meta.put(waiting, 'waiting')]),
+    done() {
+      const writes = together();
+      writes.add(meta.put(row, 'row'));
+      writes.add(meta.put(waiting, 'waiting'));
+      return writes.done();
+    },
   };
 }
 
@@ -80,11 +85,19 @@ export async function takeOut(tx, rows, upTo, outbox) {
   const last = rows.at(-1);
   if (!last) return;
   const store = tx.objectStore('outbox');
-  const requests = [store.delete(IDBKeyRange.upperBound(upTo))];
+  const writes = together();
+  writes.add(store.delete(IDBKeyRange.upperBound(upTo)));
   const left = last.changes.slice(upTo - last.n + 1);
-  if (left.length) requests.push(store.put({ n: upTo + 1, changes: left }));
+  if (left.length) writes.add(store.put({ n: upTo + 1, changes: left }));
   outbox.waiting -= rows.reduce((n, row) => n + row.changes.length, 0) - left.length;
-  await Promise.all(requests);
+  await writes.done();
+}
+
+/** Puts changes in the outbox. @param {any} tx  @param {Outbox} outbox  @param {Flat[]} flats */
+export async function putRows(tx, outbox, flats) {
+  const writes = together();
+  for (const row of outbox.rows(flats)) writes.add(tx.objectStore('outbox').put(row));
+  await writes.done();
 }
 
 /** Puts every change there is in the outbox, in place of what is there. @param {any} tx  @param {Outbox} outbox */
@@ -99,7 +112,7 @@ export async function refill(tx, outbox) {
     for (const { kind, id, list } of some) for (const change of list) flats.push(/** @type {Flat} */ ([kind, id, ...change]));
     const over = some.length < 1000;
     const full = over ? flats.length : flats.length - (flats.length % rowSize);
-    await Promise.all(outbox.rows(flats.slice(0, full)).map((row) => tx.objectStore('outbox').put(row)));
+    await putRows(tx, outbox, flats.slice(0, full));
     if (over) return;
     flats = flats.slice(full);
     range = IDBKeyRange.lowerBound([some.at(-1).kind, some.at(-1).id], true);
