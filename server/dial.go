@@ -146,8 +146,12 @@ func (c *Control) stream(ctx context.Context, path string, w io.Writer) error {
 	if _, err := io.Copy(w, response.Body); err != nil {
 		return err
 	}
-	if said := response.Trailer.Get(outcome); said != "whole" {
-		return fmt.Errorf("what came is not whole: %s", said)
+	switch said := response.Trailer.Get(outcome); said {
+	case "whole":
+		return nil
+	case "":
+		return errors.New("what came is not whole: the home stopped meanwhile")
+	default:
+		return errors.New(said)
 	}
-	return nil
 }

@@ -16,6 +16,7 @@ import (
 	"strings"
 	"time"
 
+	"needlesight/data"
 	"needlesight/sync/change"
 )
 
@@ -44,7 +45,7 @@ var ErrNotExchange = errors.New("this is no file of animals of ours, or it is da
 // ErrNoProject says that there is no such project.
 var ErrNoProject = errors.New("there is no such animal")
 
-// Export writes a file of one project, by its id, or of everything if it is "".
+// Export writes a file of one project, by its id or its name, or of everything if it is "".
 // If the error is not nil, what was written is no such file. It may be
 // ErrNoProject.
 func (s *Store) Export(w io.Writer, project string, now time.Time) error {
@@ -53,6 +54,11 @@ func (s *Store) Export(w io.Writer, project string, now time.Time) error {
 	x := exporter{store: s, zip: zip.NewWriter(w), made: now.UTC().Truncate(time.Minute), wanted: map[string]bool{}}
 	walk := s.Walk
 	if project != "" {
+		id, err := s.projectCalled(project)
+		if err != nil {
+			return err
+		}
+		project = id
 		walk = func(f func([]change.Change) error) error { return s.Project(project, f) }
 	}
 	err := walk(x.take)
@@ -65,6 +71,30 @@ func (s *Store) Export(w io.Writer, project string, now time.Time) error {
 		}
 	}
 	return err
+}
+
+// projectCalled gives the id of a project by its name, which no other may have; an id is given as it is.
+func (s *Store) projectCalled(name string) (string, error) {
+	if data.IsID(name) {
+		return name, nil
+	}
+	var found []string
+	err := s.Walk(func(record []change.Change) error {
+		var called string
+		if record[0].Kind == "project" && !isBinned(record) && json.Unmarshal(state(record, "name").Winner.Value, &called) == nil && called == name {
+			found = append(found, record[0].ID)
+		}
+		return nil
+	})
+	switch {
+	case err != nil:
+		return "", err
+	case len(found) == 0:
+		return "", fmt.Errorf("%w: %q", ErrNoProject, name)
+	case len(found) > 1:
+		return "", fmt.Errorf("%d animals are called %q; name one by its id: %s", len(found), name, strings.Join(found, ", "))
+	}
+	return found[0], nil
 }
 
 type exporter struct {
@@ -195,6 +225,9 @@ func exchangeFiles(file io.ReaderAt, size int64) (map[string]*zip.File, error) {
 	}
 	if len(z.File) > maxExchange {
 		return nil, fmt.Errorf("%w: it holds more than %d files", ErrNotExchange, maxExchange)
+	}
+	if slices.ContainsFunc(z.File, func(f *zip.File) bool { return f.Name == manifestName }) {
+		return nil, fmt.Errorf("%w: it is a backup, which is restored, not taken in", ErrNotExchange)
 	}
 	files := make(map[string]*zip.File, len(z.File))
 	for _, f := range z.File {

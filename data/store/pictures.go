@@ -130,6 +130,11 @@ func (s *Store) end(hash string) {
 	delete(s.pictures.busy, hash)
 }
 
+// Pictures is how many pictures home has.
+func (s *Store) Pictures() (n int, err error) {
+	return n, s.eachPicture(func(string) error { n++; return nil })
+}
+
 // Begun is how many bytes have come of a picture that home does not have yet.
 // The error is ErrHash, or that of the file system.
 func (s *Store) Begun(hash string) (int64, error) {

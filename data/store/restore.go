@@ -22,6 +22,16 @@ var (
 	ErrNotEmpty  = errors.New("there is a store already")
 )
 
+// Inspect reads what a backup of so many bytes says of itself. The error wraps
+// ErrNotBackup or ErrNewer.
+func Inspect(backup io.ReaderAt, size int64) (Manifest, error) {
+	files, err := backupFiles(backup, size)
+	if err != nil {
+		return Manifest{}, err
+	}
+	return readManifest(files)
+}
+
 // Restored tells what a restore did.
 type Restored struct {
 	Manifest Manifest

@@ -3,16 +3,17 @@
 package cli
 
 import (
+	"context"
 	"errors"
-	"fmt"
+	"log/slog"
 	"os"
 	"path/filepath"
-	"time"
 
 	"github.com/adrg/xdg"
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"needlesight/data/store"
 	"needlesight/server"
 )
 
@@ -23,7 +24,10 @@ type Program struct {
 
 // Commands are the commands of the home. The first is the one to run when none is named.
 func Commands(p Program) []*cobra.Command {
-	return []*cobra.Command{serveCommand(p), pairCommand()}
+	return []*cobra.Command{
+		serveCommand(p), pairCommand(), devicesCommand(),
+		backupCommand(), restoreCommand(), verifyCommand(), exportCommand(), importCommand(), serviceCommand(),
+	}
 }
 
 // dataFlag is the flag of every command that has to do with the data folder.
@@ -40,38 +44,37 @@ func defaultData() string {
 	return filepath.Join(xdg.DataHome, "needlesight")
 }
 
-// pairCommand shows a code that lets a device in.
-func pairCommand() *cobra.Command {
-	var data string
-	cmd := &cobra.Command{
-		Use:   "pair",
-		Short: "Show a code that lets one device in",
-		Long:  `Asks the needlesight that is being served for a code of nine digits. It lets one device in, within five minutes.`,
-		Args:  cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			control, err := server.Dial(data)
-			if errors.Is(err, server.ErrNotRunning) {
-				return fmt.Errorf("no needlesight serves %s now; start one with 'needlesight serve', then ask again", data)
-			}
-			if err != nil {
-				return err
-			}
-			c, err := control.NewCode(cmd.Context())
-			if err != nil {
-				return err
-			}
-			out := cmd.OutOrStdout()
-			fmt.Fprintf(out, "Code: %s %s %s\n\nIt lets one device in, until %s.\n", c.Code[:3], c.Code[3:6], c.Code[6:], c.Expires.Local().Format(time.TimeOnly))
-			fmt.Fprintf(out, "This computer:  %s\n", c.Here)
-			if c.App != "" {
-				fmt.Fprintf(out, "A phone:        %s\n", c.App)
-			}
-			if c.Welcome != "" {
-				fmt.Fprintf(out, "A phone that does not trust this home yet, first:  %s\n", c.Welcome)
-			}
-			return nil
-		},
+// home is what a command can ask of a home, whether it is served now or not.
+type home interface {
+	Devices(ctx context.Context) ([]store.Device, error)
+	Rename(ctx context.Context, id, name string) error
+	StrikeOff(ctx context.Context, id string) error
+	Verify(ctx context.Context) (store.Report, error)
+	Backup(ctx context.Context, w writer) error
+	Export(ctx context.Context, project string, w writer) error
+	Import(ctx context.Context, path string) (store.ImportResult, error)
+}
+
+// withHome asks the home that is served from a data folder, or opens it if none is.
+func withHome(data string, ask func(home) error) error {
+	control, err := server.Dial(data)
+	if err == nil {
+		return ask(control)
 	}
-	dataFlag(cmd.Flags(), &data)
-	return cmd
+	if !errors.Is(err, server.ErrNotRunning) {
+		return err
+	}
+	if _, err := os.Stat(storeIn(data)); err != nil {
+		return errors.New("there is no home in " + data + " yet; 'needlesight serve' makes one, and --data names another folder")
+	}
+	s, err := openStore(data, quietly())
+	if err != nil {
+		return err
+	}
+	return errors.Join(ask(alone{s}), s.Close())
+}
+
+// quietly logs only what is wrong.
+func quietly() *slog.Logger {
+	return slog.New(slog.NewTextHandler(os.Stderr, &slog.HandlerOptions{Level: slog.LevelError}))
 }

@@ -11,6 +11,7 @@ import (
 	"net/netip"
 	"os"
 	"path/filepath"
+	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -168,6 +169,14 @@ func (s *serving) serve(ctx context.Context, home *server.Home, o server.Options
 		go o.Trust.Run(ctx, lookTime, s.publisher(o.Trust))
 	}
 	home.Place(l)
+	night := nightly{store: o.Store, folder: s.backups, keep: s.keep, log: o.Log, now: time.Now}
+	if night.folder == "" {
+		night.folder = filepath.Join(s.data, "backups")
+	}
+	var jobs sync.WaitGroup
+	jobs.Go(func() { night.run(ctx) })
+	defer jobs.Wait()
+	defer stop()
 	ended := make(chan error, 1)
 	go func() { ended <- home.Serve(ctx, l) }()
 	if err := s.greet(home, o, l, out); err != nil {

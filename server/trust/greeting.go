@@ -44,6 +44,18 @@ func (g Greeting) Write(w io.Writer, code bool) error {
 	return beside(w, picture, width, g.lines(room))
 }
 
+// ShowCode writes lines beside the QR code of an address, or the lines alone if it is "".
+func ShowCode(w io.Writer, address string, lines []string) error {
+	if address == "" {
+		return beside(w, nil, 0, lines)
+	}
+	made, err := qr.Encode(address, qr.L)
+	if err != nil {
+		return fmt.Errorf("drawing a code of %s: %w", address, err)
+	}
+	return beside(w, halfBlocks(made), made.Size+2*quiet, lines)
+}
+
 // lines are the words, broken to fit.
 func (g Greeting) lines(room int) []string {
 	lines := []string{"needlesight is at home.", ""}
