@@ -66,8 +66,7 @@ func (h *Home) guard(next http.Handler) http.Handler {
 // known lets in who has the token of a device that is not struck off.
 func (h *Home) known(next func(http.ResponseWriter, *http.Request, store.Device)) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
-		token, _ := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer ")
-		device, err := h.o.Store.Authenticate(token)
+		device, err := h.o.Store.Authenticate(bearer(r))
 		switch {
 		case errors.Is(err, store.ErrStruckOff):
 			tell(w, http.StatusForbidden, "wire-struck", "This device was struck off.")
@@ -79,6 +78,15 @@ func (h *Home) known(next func(http.ResponseWriter, *http.Request, store.Device)
 			next(w, r, device)
 		}
 	}
+}
+
+// bearer is the token of a request (RFC 6750, 2.1), "" if there is none.
+func bearer(r *http.Request) string {
+	token, is := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer ")
+	if !is {
+		return ""
+	}
+	return token
 }
 
 // tell answers with an error: a code for the app, a sentence for a person.

@@ -90,8 +90,7 @@ func (h *Home) controlHandler(secret string) http.Handler {
 	})
 	mux.HandleFunc("POST /control/import", h.controlImport)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		given, _ := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer ")
-		if r.Header.Get("Origin") != "" || subtle.ConstantTimeCompare([]byte(given), []byte(secret)) != 1 {
+		if r.Header.Get("Origin") != "" || subtle.ConstantTimeCompare([]byte(bearer(r)), []byte(secret)) != 1 {
 			tell(w, http.StatusForbidden, "not-control", "This is for the commands of needlesight alone.")
 			return
 		}
