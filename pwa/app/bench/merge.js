@@ -106,8 +106,8 @@ export async function askAll(asked, answers) {
     const some = asked.slice(from, i);
     const changes = some.flatMap(({ kind, id, field, list }) => list.map(([, counter, device, value, base]) => ({ kind, id, field, value, stamp: [counter, device], base })));
     const keys = new Map(some.map(({ key, kind, id, field }) => [`${kind} ${id} ${field}`, key]));
-    const { fields } = await call(/** @type {any} */ ('merge'), /** @type {any} */ ({ changes }), 180_000);
-    for (const { kind, id, field, value, stamp, base, apart } of fields) {
+    const answer = await call(/** @type {any} */ ('merge'), /** @type {any} */ ({ changes }), 180_000);
+    for (const { kind, id, field, value, stamp, base, apart } of /** @type {any} */ (answer).fields) {
       answers.set(String(keys.get(`${kind} ${id} ${field}`)), { value, stamp, base, apart: (apart ?? []).map((/** @type {any} */ one) => [one.value, one.stamp]) });
     }
   }

@@ -2,9 +2,11 @@
 // attributes at the same places. What the minifier may break without a word is listed in pwa/build; this is for what nobody has met yet.
 import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
+import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { test } from 'node:test';
 import { fileURLToPath } from 'node:url';
+import { parse } from 'acorn';
 import { ask, words } from './app.mjs';
 import { browser, browsers, folder, serve } from './harness.mjs';
 
@@ -18,6 +20,43 @@ test('chromium: minified, every page is as it was written', { skip: !browsers.in
   assert.ok(written.size >= 15, `only ${written.size} pages were found: ${[...written.keys()]}`);
   assert.deepEqual([...made.keys()], [...written.keys()]);
   for (const [page, lines] of written) assert.deepEqual(made.get(page), lines, `${page} is not the same when minified`);
+});
+
+/** Every node of a syntax tree, and whether it stands in a function. @param {any} tree  @param {boolean} [inside] @returns {Generator<[any, boolean]>} */
+function* nodes(tree, inside = false) {
+  if (!tree || typeof tree !== 'object') return;
+  if (typeof tree.type === 'string') yield [tree, inside];
+  for (const [key, value] of Object.entries(tree)) {
+    if (key === 'property' && !tree.computed || key === 'key' && !tree.computed) continue;
+    for (const one of Array.isArray(value) ? value : [value]) yield* nodes(one, inside || /Function/.test(tree.type));
+  }
+}
+
+/** The names that a pattern declares. @param {any} pattern @returns {string[]} */
+const declared = (pattern) => [...nodes(pattern)].flatMap(([node]) => (node.type === 'Identifier' ? [node.name] : []));
+
+/** Names that are used, in one declaration, before they are declared in it: the minifier joins declarations, and may turn them round. @param {string} text */
+function tooEarly(text) {
+  const found = [];
+  for (const [node] of nodes(parse(text, { ecmaVersion: 'latest', sourceType: 'module' }))) {
+    if (node.type !== 'VariableDeclaration' || node.kind === 'var') continue;
+    for (const [i, { init }] of node.declarations.entries()) {
+      const later = new Set(node.declarations.slice(i + 1).flatMap((/** @type {any} */ one) => declared(one.id)));
+      for (const [used, inside] of nodes(init)) if (!inside && used.type === 'Identifier' && later.has(used.name)) found.push(used.name);
+    }
+  }
+  return found;
+}
+
+test('minified, nothing is used before it is declared', () => {
+  assert.deepEqual(tooEarly('const {c} = f(a), a = 1;'), ['a']);
+  assert.deepEqual(tooEarly('const a = 1, c = f(() => b, {b: a}, a.b), b = 2;'), []);
+  const dir = folder();
+  execFileSync('go', ['run', './pwa/build', '-strict', '-out', dir], { cwd: root, stdio: 'pipe' });
+  const files = readdirSync(dir, { recursive: true }).map(String).filter((name) => name.endsWith('.js') && !name.includes('lib/'));
+  assert.ok(files.length > 40, `${files.length} files`);
+  const found = files.flatMap((name) => tooEarly(readFileSync(join(dir, name), 'utf8')).map((used) => `${name}: ${used}`));
+  assert.deepEqual(found, [], 'the minifier turned declarations round: write the one that is used apart from the one that takes things out of an object');
 });
 
 /** Every page of a build that links lead to, from an app with the demo in it. @param {import('node:test').TestContext} t  @param {string} dir */
