@@ -73,6 +73,9 @@ func childHome(dir string) error {
 	if err := pairChildren(kept, dir); err != nil {
 		return err
 	}
+	if _, err := Announce(dir, Port(l.Here), "secret"); err != nil {
+		return err
+	}
 	ctx, cancel := context.WithCancel(context.Background())
 	go func() { bufio.NewReader(os.Stdin).ReadString('\n'); cancel() }() // its end is what is waited for
 	fmt.Println(Port(l.Here), Port(l.House))
@@ -109,7 +112,7 @@ type child struct {
 }
 
 // startChild starts a home on a folder; secure phones speak TLS.
-func startChild(b *testing.B, dir string, secure bool) *child {
+func startChild(b testing.TB, dir string, secure bool) *child {
 	b.Helper()
 	c := &child{dir: dir, process: exec.Command(os.Args[0])}
 	c.process.Env = append(os.Environ(), childFolder+"="+dir)
@@ -154,7 +157,7 @@ func startChild(b *testing.B, dir string, secure bool) *child {
 }
 
 // token is that of one more device.
-func (c *child) token(b *testing.B) string {
+func (c *child) token(b testing.TB) string {
 	b.Helper()
 	token := c.tokens[0]
 	c.tokens = c.tokens[1:]
@@ -180,7 +183,7 @@ func (c counted) Write(p []byte) (int, error) {
 }
 
 // phone makes a phone of this home whose bytes are counted.
-func (c *child) phone(b *testing.B, token string, seed uint64) *phone {
+func (c *child) phone(b testing.TB, token string, seed uint64) *phone {
 	p := newPhone(b, &c.served, token, seed)
 	p.dialer = func() (*websocket.Conn, error) {
 		d := websocket.Dialer{TLSClientConfig: c.tls, EnableCompression: true, NetDial: func(network, address string) (net.Conn, error) {
