@@ -31,10 +31,13 @@ export function blank(kind, id) {
   return { kind, id, project: kind === 'project' ? id : '', gone: 0, fields: {}, apart: {} };
 }
 
-/** Puts in order what is derived from a record's fields: its project, and whether it is out of sight. @param {Rec} rec */
+/** Puts in order what is derived from a record's fields: its project, whether it is out of sight, and where it then is found. @param {Rec} rec */
 export function derive(rec) {
   rec.project = rec.kind === 'project' ? rec.id : rec.fields.project?.[0] ?? '';
   rec.gone = rec.fields.binned?.[0] || rec.fields.struck?.[0] ? 1 : 0;
+  if (rec.fields.binned?.[0]) rec.shelf = 'bin';
+  else if (rec.kind === 'sitting' && !rec.gone && rec.project === '') rec.shelf = 'loose';
+  else delete rec.shelf;
   return rec;
 }
 

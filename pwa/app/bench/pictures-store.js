@@ -101,7 +101,7 @@ export async function alongIn(tx) {
 export async function referring(tx) {
   const records = tx.objectStore('records');
   /** @type {Rec[]} */
-  const recs = (await Promise.all([0, 1].map((gone) => records.index('kind').getAll(['picture', gone])))).flat();
+  const recs = await records.getAll(IDBKeyRange.bound(['picture'], ['picture', []]));
   const ids = [...new Set(recs.map((rec) => rec.project))].filter(Boolean);
   const projects = new Map(await Promise.all(ids.map(async (id) => /** @type {[string, Rec | undefined]} */ ([id, await records.get(['project', id])]))));
   return recs.map((rec) => ({ rec, project: projects.get(rec.project), hashes: [rec.fields.fact?.[0]?.full, rec.fields.fact?.[0]?.thumb].filter((hash) => typeof hash === 'string').map(bare) }));

@@ -9,8 +9,9 @@ import { newId } from './ids.js';
  * A field as it stands: its value, the stamp of the change that gave it, and the stamp that change saw there.
  * @typedef {[any, Stamp, Stamp | null]} Field
  * A record as it stands. `project` is '' for a loose one; `gone` is 1 when binned or struck; `apart` holds the
- * answers made apart, none of which says what the field says.
- * @typedef {{kind: string, id: string, project: string, gone: 0 | 1, fields: Record<string, Field>, apart: Record<string, [any, Stamp][]>}} Rec
+ * answers made apart, none of which says what the field says. Few have `shelf`: 'bin' for what lies in the bin, 'loose' for
+ * a sitting without a project; so that those are found by an index which costs the others nothing.
+ * @typedef {{kind: string, id: string, project: string, gone: 0 | 1, shelf?: 'bin' | 'loose', fields: Record<string, Field>, apart: Record<string, [any, Stamp][]>}} Rec
  * A change of a record, as it is kept with the record's others: field, counter, device, value, base.
  * @typedef {[string, number, string, any, Stamp | null]} Packed
  * Every change ever made of one record; its key is kind and id.
@@ -87,6 +88,7 @@ async function openOnce() {
 async function upgrade(db, from, tx) {
   try {
     if (from < 1) firstStore(db, tx);
+    if (from === 1) await fewerIndexes(tx.objectStore('records'));
     if (from === 1) tx.objectStore('changes').name = 'changes 1';
     if (from < 2) {
       db.createObjectStore('changes', { keyPath: ['kind', 'id'] });
@@ -107,13 +109,25 @@ async function upgrade(db, from, tx) {
 function firstStore(db, tx) {
   const records = db.createObjectStore('records', { keyPath: ['kind', 'id'] });
   records.createIndex('project', 'project');
-  records.createIndex('kind', ['kind', 'gone']);
-  records.createIndex('live', ['project', 'kind', 'gone']);
+  records.createIndex('shelf', 'shelf');
   db.createObjectStore('meta');
   db.createObjectStore('drafts');
   // Made with the store itself, so that two tabs at once cannot each make one.
   tx.objectStore('meta').put(newId(), 'device');
   tx.objectStore('meta').put(0, 'counter');
+}
+
+/** Each index is written with every record; two of the three were for few of them. @param {any} records */
+async function fewerIndexes(records) {
+  records.createIndex('shelf', 'shelf');
+  const kinds = ['project', 'part', 'place', 'piece'];
+  const [loose, ...binned] = await Promise.all([records.index('live').getAll(['', 'sitting', 0]), ...kinds.map((kind) => records.index('kind').getAll([kind, 1]))]);
+  const writes = together();
+  for (const rec of loose) writes.add(records.put({ ...rec, shelf: 'loose' }));
+  for (const rec of binned.flat()) writes.add(records.put({ ...rec, shelf: 'bin' }));
+  await writes.done();
+  records.deleteIndex('kind');
+  records.deleteIndex('live');
 }
 
 /**

@@ -46,6 +46,9 @@ async function oldStore(count) {
     tx.objectStore('changes').put(change);
     tx.objectStore('outbox').put([change.kind, change.id, change.field, change.counter, change.device]);
   }
+  for (const [kind, project, gone, fields] of [['project', id('q', 1), 1, { binned: ['2999-01-01', [1, device], null] }], ['sitting', '', 0, {}], ['sitting', '', 1, { struck: [true, [1, device], null] }]]) {
+    if (count) tx.objectStore('records').put({ kind, id: kind === 'project' ? project : id('s', gone), project, gone, fields, apart: {} });
+  }
   tx.objectStore('meta').put(device, 'device');
   tx.objectStore('meta').put(counter, 'counter');
   tx.objectStore('meta').put({ unit: 'in' }, 'settings');
@@ -64,7 +67,9 @@ async function holds({ device, counter, changes }) {
   assert.deepEqual([all.device, all.counter, all.row, all.waiting], [device, counter, changes.length, changes.length]);
   assert.deepEqual(all.outbox.map(([number]) => number), changes.map((_, i) => i + 1));
   assert.deepEqual(all.outbox.map((row) => JSON.stringify(row.slice(1))).sort(), byKey(changes));
-  assert.equal(all.records.length, changes.length / 3);
+  assert.equal(all.records.length, changes.length / 3 + 3);
+  assert.deepEqual((await view('bin')).items.map((item) => item.id), [id('q', 1)]);
+  assert.equal((await view('projects')).loose, 1);
   assert.deepEqual(all.records[0].fields.name[0], 'Creature 0');
   assert.deepEqual((await methods.settings()).unit, 'in');
   assert.deepEqual(await methods.drafts({ key: 'sight::subject' }), { whole: 3 });

@@ -11,9 +11,8 @@ import { read } from '../store.js';
 export async function bin({ day = today() } = {}) {
   return read(['records'], async (tx) => {
     const store = tx.objectStore('records');
-    const kinds = ['project', 'part', 'place', 'piece', 'picture'];
     /** @type {Rec[]} */
-    const gone = (await Promise.all(kinds.map((kind) => store.index('kind').getAll([kind, 1])))).flat();
+    const gone = await store.index('shelf').getAll('bin');
     const binned = new Set(gone.filter((rec) => rec.kind === 'project').map((rec) => rec.id));
     const shown = gone.filter((rec) => (rec.kind === 'project' || !binned.has(rec.project)) && daysIn(rec.fields.binned?.[0] ?? '', day) <= binDays);
     const homes = new Map(await Promise.all([...new Set(shown.map((rec) => rec.project))].map(async (id) => /** @type {const} */ ([id, /** @type {Rec | undefined} */ (await store.get(['project', id]))]))));

@@ -7,7 +7,7 @@ import { jot, read } from '../store.js';
 
 export async function projects() {
   const { shelf, loose } = await read(['records', 'meta'], async (tx) => {
-    const [shelf, loose] = await Promise.all([tx.objectStore('meta').get('shelf'), tx.objectStore('records').index('live').count(['', 'sitting', 0])]);
+    const [shelf, loose] = await Promise.all([tx.objectStore('meta').get('shelf'), tx.objectStore('records').index('shelf').count('loose')]);
     return { shelf: /** @type {import('../shelf.js').Shelf | undefined} */ (shelf), loose };
   });
   const { items, binned } = shelf ?? await jot(['records', 'meta'], shelveAll);
