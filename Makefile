@@ -2,6 +2,7 @@
 # make build    leave the program 'needlesight' here, and the built app in pwa/dist
 # make test     install what the tests need (on Debian) and run everything
 # make soak     what takes long: kill -9 by the hundred, simulated networks by the ten thousand
+# make vuln     ask the Go vulnerability database about the libraries (wants a network)
 # make bench    print the figures that the budgets are about
 # make shots    make the pictures of the README again
 # make icons    make the PNGs of the app's icon from its drawing
@@ -13,7 +14,7 @@ LINK    := -s -w -X main.version=$(VERSION)
 GOBUILD := CGO_ENABLED=0 go build -trimpath -ldflags '$(LINK)'
 TARGETS := linux/amd64 linux/arm64 darwin/amd64 darwin/arm64 windows/amd64 windows/arm64
 
-.PHONY: run build app test tools check unit e2e soak bench shots icons release clean
+.PHONY: run build app test tools check unit e2e soak vuln bench shots icons release clean
 .DEFAULT_GOAL := build
 
 run: build
@@ -60,12 +61,17 @@ e2e:
 	@echo '== a person before a browser'
 	node --test --test-concurrency=1 $$(find pwa/test/e2e -name '*.test.mjs' | sort)
 
+# Wants the Go vulnerability database, so the network.
+vuln:
+	go run golang.org/x/vuln/cmd/govulncheck@latest ./...
+
 soak:
-	NEEDLESIGHT_KILLS=200 NEEDLESIGHT_RESTORE_KILLS=200 go test -count=1 -timeout 30m ./data/store
+	NEEDLESIGHT_KILLS=200 NEEDLESIGHT_RESTORE_KILLS=200 go test -count=1 -timeout 30m ./data/store ./server
 	go test -count=1 -timeout 30m ./sync/peer -runs 60000
 
 bench: tools build
-	go test -run '^$$' -bench . -benchmem ./pwa/engine/... ./sync/wire
+	go test -run '^$$' -bench . -benchmem ./pwa/engine/... ./sync/wire ./data/store
+	go test -run '^$$' -bench . -benchtime 1x ./server
 	node pwa/test/bench/run.mjs
 
 shots: tools build

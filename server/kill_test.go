@@ -40,7 +40,7 @@ func TestKilledUnderLoadItLosesNothing(t *testing.T) {
 	for i := range uint64(3) {
 		phones = append(phones, c.phone(t, c.token(t), i))
 	}
-	token := c.token(t)
+	token, midway := c.token(t), 0
 	for round := range kills(t) {
 		if round > 0 {
 			c = startChild(t, dir, false)
@@ -52,7 +52,7 @@ func TestKilledUnderLoadItLosesNothing(t *testing.T) {
 			p.start()
 		}
 		sent := c.sendPictures(t, token, chance)
-		time.Sleep(time.Duration(chance.IntN(250)) * time.Millisecond)
+		time.Sleep(time.Duration(chance.IntN(120)) * time.Millisecond)
 		if err := c.process.Process.Kill(); err != nil {
 			t.Fatal(err)
 		}
@@ -62,6 +62,9 @@ func TestKilledUnderLoadItLosesNothing(t *testing.T) {
 		}
 		for _, p := range phones {
 			p.quit()
+			if len(p.outbox) > 0 {
+				midway++
+			}
 			for s := range p.isAcked() {
 				acked[s] = true
 			}
@@ -105,7 +108,7 @@ func TestKilledUnderLoadItLosesNothing(t *testing.T) {
 	if report, err := control.Verify(t.Context()); err != nil || len(report.Faults) > 0 {
 		t.Errorf("verify: %+v, %v", report, err)
 	}
-	t.Logf("%d changes, %d of them acked before the last kill, %d pictures", made, len(acked), len(pictures))
+	t.Logf("%d changes, %d of them acked before the last kill, %d pictures; %d times a phone was midway", made, len(acked), len(pictures), midway)
 }
 
 // isAcked is what the phone was told is at home: what it made and no longer has to bring.
