@@ -14,7 +14,7 @@ import (
 // maxJSON is the most bytes of a request in JSON.
 const maxJSON = 8 << 10
 
-// api is what the app asks for. The paths, bodies and errors are told in data/API.md.
+// api is what the app asks for. The paths, bodies and errors are told in server/API.md.
 func (h *Home) api() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /api/home", h.getHome)
