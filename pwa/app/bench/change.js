@@ -73,18 +73,19 @@ async function keepIn(tx, decide) {
   /** @type {Flat[]} */
   const flats = [];
   for (const edit of edits) {
-    const { rec, list } = /** @type {{rec: Rec, list: Packed[]}} */ (touched.get(`${edit.kind} ${edit.id}`));
+    const { rec, earlier } = /** @type {Touched} */ (touched.get(`${edit.kind} ${edit.id}`));
     for (const base of basesFor(rec, edit)) {
       counter += 1;
       if (counter >= Number.MAX_SAFE_INTEGER) fail('counter-spent');
+      const now = rec.fields[edit.field];
+      if (now) earlier.push([edit.field, ...now[1], now[0], now[2]]);
       rec.fields[edit.field] = [edit.value, [counter, device], base];
-      list.push([edit.field, counter, device, edit.value, base]);
       flats.push([edit.kind, edit.id, edit.field, counter, device, edit.value, base]);
     }
   }
-  for (const { rec, list } of touched.values()) {
+  for (const { rec, earlier, before } of touched.values()) {
     writes.add(records.put(derive(rec)));
-    writes.add(tx.objectStore('changes').put({ kind: rec.kind, id: rec.id, list }));
+    if (earlier.length > before) writes.add(tx.objectStore('changes').put({ kind: rec.kind, id: rec.id, list: earlier }));
     projects.add(rec.project);
   }
   if (flats.length) {
@@ -97,12 +98,16 @@ async function keepIn(tx, decide) {
   return { projects, kinds: new Set(edits.map((edit) => edit.kind)), waiting: flats.length ? outbox.waiting : 0 };
 }
 
-/** The records that edits are of, as they stand, and every change there is of each. @param {any} tx  @param {Edit[]} edits */
+/**
+ * The records that edits are of, as they stand, and of each the changes that it does not tell.
+ * @typedef {{rec: Rec, earlier: Packed[], before: number}} Touched
+ * @param {any} tx  @param {Edit[]} edits
+ */
 async function touchedBy(tx, edits) {
   const keys = new Map(edits.map(({ kind, id }) => [`${kind} ${id}`, { kind, id }]));
   return new Map(await Promise.all([...keys].map(async ([key, { kind, id }]) => {
-    const [rec, changes] = await Promise.all([tx.objectStore('records').get([kind, id]), tx.objectStore('changes').get([kind, id])]);
-    return /** @type {[string, {rec: Rec, list: Packed[]}]} */ ([key, { rec: rec ?? blank(kind, id), list: changes?.list ?? [] }]);
+    const [rec, row] = await Promise.all([tx.objectStore('records').get([kind, id]), tx.objectStore('changes').get([kind, id])]);
+    return /** @type {[string, Touched]} */ ([key, { rec: rec ?? blank(kind, id), earlier: row?.list ?? [], before: row?.list.length ?? 0 }]);
   })));
 }
 

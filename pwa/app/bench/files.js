@@ -6,7 +6,7 @@ import { minute, newId, today } from './ids.js';
 import { inMB, limits } from './limits.js';
 import { foresee, takeIn } from './intake.js';
 import { asChange, flatOf, recordKey } from './merge.js';
-import { read } from './store.js';
+import { changesOf, everyChange, read } from './store.js';
 
 /** @typedef {import('./merge.js').Change} Change  @typedef {import('./store.js').Rec} Rec  @typedef {import('./store.js').Flat} Flat  @typedef {import('./intake.js').Outlook} Outlook */
 
@@ -19,12 +19,17 @@ let held = null;
 /** One project, or everything. @param {{project?: string | null}} what @returns {Promise<{name: string, bytes: Uint8Array, changes: number}>} */
 export async function exportFile({ project = null }) {
   const { changes, called } = await read(['records', 'changes'], async (tx) => {
-    if (project === null) return { changes: (await tx.objectStore('changes').getAll()).flatMap(flatOf).map(asChange), called: 'all' };
+    /** @type {Change[]} */
+    const changes = [];
+    if (project === null) {
+      await everyChange(tx, (some) => { for (const one of some) changes.push(...flatOf(one).map(asChange)); });
+      return { changes, called: 'all' };
+    }
     /** @type {Rec[]} */
     const records = await tx.objectStore('records').index('project').getAll(project);
     const home = records.find((rec) => rec.kind === 'project') ?? fail('no-such-record', { kind: 'project', id: project });
-    const lists = await Promise.all(records.map((rec) => tx.objectStore('changes').get([rec.kind, rec.id])));
-    return { changes: lists.flatMap(flatOf).map(asChange), called: String(home.fields.name?.[0] ?? '') };
+    for (const rec of records) changes.push(...flatOf({ kind: rec.kind, id: rec.id, list: changesOf(rec, await tx.objectStore('changes').get([rec.kind, rec.id])) }).map(asChange));
+    return { changes, called: String(home.fields.name?.[0] ?? '') };
   });
   if (!changes.length) fail('nothing-to-export');
   const text = new TextEncoder().encode(JSON.stringify({ format: 'needlesight-changes', version: 1, made: minute(), changes }));

@@ -17,7 +17,7 @@ import { read, write } from './store.js';
 
 /** What taking these changes in would do. Nothing is written. @param {Flat[]} flats @returns {Promise<Outlook>} */
 export async function foresee(flats) {
-  const weighed = await read(['changes'], (tx) => weigh(tx, byRecord(flats)));
+  const weighed = await read(['records', 'changes'], (tx) => weigh(tx, byRecord(flats)));
   const answers = new Map();
   await refuseClashes(weighed);
   const asked = toAsk(weighed, answers);

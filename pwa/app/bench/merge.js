@@ -4,7 +4,7 @@ import { blank, derive, same } from './change.js';
 import { Trouble, fail } from './codes.js';
 import { call } from './engine.js';
 import { shelve } from './shelf.js';
-import { putMany, together } from './store.js';
+import { changesOf, earlierOf, putMany, together } from './store.js';
 
 /**
  * @typedef {import('./store.js').Rec} Rec
@@ -20,7 +20,7 @@ import { putMany, together } from './store.js';
  * A field that holds more than one change; `key` differs whenever the changes do. `came` are those from elsewhere.
  * @typedef {{key: string, kind: string, id: string, field: string, list: Packed[], came: Packed[]}} Asked
  * A record that something came for: what was here of it, what comes new, and what came under a stamp that stands here for something else.
- * @typedef {{kind: string, id: string, here: Packed[], came: Packed[], fresh: Packed[], clash: {theirs: Packed, ours: Packed}[]}} Weighed
+ * @typedef {{kind: string, id: string, rec: Rec | undefined, here: Packed[], came: Packed[], fresh: Packed[], clash: {theirs: Packed, ours: Packed}[]}} Weighed
  */
 
 /** @param {{kind: string, id: string}} where */
@@ -55,14 +55,14 @@ const many = 4000;
  * @param {any} tx  @param {Map<string, Changes>} coming @returns {Promise<Weighed[]>}
  */
 export async function weigh(tx, coming) {
-  const store = tx.objectStore('changes');
-  const known = coming.size > many ? new Set((await store.getAllKeys()).map((/** @type {string[]} */ key) => key.join(' '))) : null;
+  const [records, changes] = [tx.objectStore('records'), tx.objectStore('changes')];
+  const known = coming.size > many ? new Set((await records.getAllKeys()).map((/** @type {string[]} */ key) => key.join(' '))) : null;
   return Promise.all([...coming].map(async ([key, { kind, id, list }]) => {
-    /** @type {Packed[]} */
-    const here = known && !known.has(key) ? [] : (await store.get([kind, id]))?.list ?? [];
+    const rec = known && !known.has(key) ? undefined : await records.get([kind, id]);
+    const here = rec ? changesOf(rec, await changes.get([kind, id])) : [];
     const stamps = new Map(here.map((change) => [stampKey(change), change]));
     /** @type {Weighed} */
-    const one = { kind, id, here, came: list, fresh: [], clash: [] };
+    const one = { kind, id, rec, here, came: list, fresh: [], clash: [] };
     for (const change of list) {
       const ours = stamps.get(stampKey(change));
       if (!ours) { stamps.set(stampKey(change), change); one.fresh.push(change); }
@@ -143,18 +143,24 @@ export async function writeDown(tx, weighed, answers, { outbox, send, far = () =
   const records = tx.objectStore('records');
   const meta = tx.objectStore('meta');
   const touched = weighed.filter(({ fresh, clash }) => fresh.length || clash.length);
-  /** @type {Map<string, Rec | undefined>} */
-  const old = new Map(await Promise.all(touched.filter(({ here }) => here.length).map(async (one) => /** @type {[string, Rec | undefined]} */ ([recordKey(one), await records.get([one.kind, one.id])]))));
-  const projects = new Set([...old.values()].map((rec) => rec?.project ?? ''));
+  const projects = new Set(touched.flatMap(({ rec }) => rec?.project ?? []));
+  /** @type {Changes[]} */
+  const earlier = [];
   const recs = touched.map((one) => {
-    const rec = old.get(recordKey(one)) ?? blank(one.kind, one.id);
-    for (const { key, field, list } of fieldsOf(one)) put(rec, field, list.length > 1 ? answers.get(key) : stateOf(list[0]));
+    const { kind, id, rec = blank(kind, id) } = one;
+    let once = !one.here.length;
+    for (const { key, field, list } of fieldsOf(one)) {
+      put(rec, field, list.length > 1 ? answers.get(key) : stateOf(list[0]));
+      if (list.length > 1) once = false;
+    }
+    if (!once) earlier.push({ kind, id, list: earlierOf(rec, listOf(one)) });
     projects.add(derive(rec).project);
     return rec;
   });
-  const total = touched.length * 2;
+  const rows = earlier.filter(({ list }) => list.length);
+  const total = recs.length + rows.length;
   await putMany(records, recs, (n) => far(n / total));
-  await putMany(tx.objectStore('changes'), touched.map((one) => ({ kind: one.kind, id: one.id, list: listOf(one) })), (n) => far((touched.length + n) / total));
+  await putMany(tx.objectStore('changes'), rows, (n) => far((recs.length + n) / total));
   if (send) {
     /** @type {Flat[]} */
     const fresh = [];

@@ -1,5 +1,5 @@
 // The outbox: changes that home does not have yet, numbered upwards in the order in which they were put there.
-import { rowSize, together } from './store.js';
+import { everyChange, rowSize, together } from './store.js';
 
 /**
  * @typedef {import('./store.js').Flat} Flat
@@ -106,15 +106,11 @@ export async function refill(tx, outbox) {
   outbox.waiting = 0;
   /** @type {Flat[]} */
   let flats = [];
-  let range = null;
-  for (let some = []; ;) {
-    some = await tx.objectStore('changes').getAll(range, 1000);
+  await everyChange(tx, async (some) => {
     for (const { kind, id, list } of some) for (const change of list) flats.push(/** @type {Flat} */ ([kind, id, ...change]));
-    const over = some.length < 1000;
-    const full = over ? flats.length : flats.length - (flats.length % rowSize);
+    const full = flats.length - (flats.length % rowSize);
     await putRows(tx, outbox, flats.slice(0, full));
-    if (over) return;
     flats = flats.slice(full);
-    range = IDBKeyRange.lowerBound([some.at(-1).kind, some.at(-1).id], true);
-  }
+  });
+  await putRows(tx, outbox, flats);
 }

@@ -14,7 +14,8 @@ import { newId } from './ids.js';
  * @typedef {{kind: string, id: string, project: string, gone: 0 | 1, shelf?: 'bin' | 'loose', fields: Record<string, Field>, apart: Record<string, [any, Stamp][]>}} Rec
  * A change of a record, as it is kept with the record's others: field, counter, device, value, base.
  * @typedef {[string, number, string, any, Stamp | null]} Packed
- * Every change ever made of one record; its key is kind and id.
+ * Changes of one record. As they are kept, only those that its fields do not tell: a field as it stands is the change that made it so,
+ * and most are never changed again.
  * @typedef {{kind: string, id: string, list: Packed[]}} Changes
  * A change by itself: kind, id, field, counter, device, value, base.
  * @typedef {[string, string, string, number, string, any, Stamp | null]} Flat
@@ -131,38 +132,75 @@ async function fewerIndexes(records) {
 }
 
 /**
- * From a row for each change to a row for each record. There was no home yet, so that every change belongs into the outbox.
+ * From a row for each change to what the records do not tell. There was no home yet, so that every change belongs into the outbox.
  * @param {any} old  @param {any} tx
  */
 async function pack(old, tx) {
+  const outbox = tx.objectStore('outbox');
   let row = 0;
-  /** @type {Changes | null} */
-  let open = null;
   /** @type {Flat[]} */
   let waiting = [];
-  const writes = together();
-  const flush = () => { writes.add(tx.objectStore('outbox').put({ n: row - waiting.length + 1, changes: waiting })); waiting = []; };
-  for (let from = null; ;) {
+  const flush = () => { const changes = waiting; waiting = []; row += changes.length; return outbox.put({ n: row - changes.length + 1, changes }); };
+  /** @type {Map<string, Changes>} */
+  let records = new Map();
+  for (let from = null, over = false; !over;) {
     const some = await old.getAll(from, 2000);
+    over = some.length < 2000;
+    const writes = together();
     for (const { kind, id, field, counter, device, value, base } of some) {
-      if (open?.kind !== kind || open?.id !== id) {
-        if (open) writes.add(tx.objectStore('changes').put(open));
-        open = { kind, id, list: [] };
-      }
-      open?.list.push([field, counter, device, value, base]);
+      const key = `${kind} ${id}`;
+      if (!records.has(key)) records.set(key, { kind, id, list: [] });
+      records.get(key)?.list.push([field, counter, device, value, base]);
       waiting.push([kind, id, field, counter, device, value, base]);
-      row += 1;
-      if (waiting.length === rowSize) flush();
+      if (waiting.length === rowSize) writes.add(flush());
     }
-    if (some.length < 2000) break;
-    const { kind, id, field, counter, device } = some.at(-1);
-    from = /** @type {any} */ (IDBKeyRange.lowerBound([kind, id, field, counter, device], true));
+    // The last record may go on in the next lot.
+    const last = over ? undefined : [...records.keys()].at(-1);
+    const whole = [...records].filter(([key]) => key !== last);
+    records = new Map([...records].filter(([key]) => key === last));
+    await Promise.all(whole.map(async ([, { kind, id, list }]) => {
+      const earlier = earlierOf(await tx.objectStore('records').get([kind, id]), list);
+      if (earlier.length) writes.add(tx.objectStore('changes').put({ kind, id, list: earlier }));
+    }));
+    await writes.done();
+    if (!over) from = /** @type {any} */ (IDBKeyRange.lowerBound(['kind', 'id', 'field', 'counter', 'device'].map((part) => some.at(-1)[part]), true));
   }
-  if (open) writes.add(tx.objectStore('changes').put(open));
-  if (waiting.length) flush();
+  const writes = together();
+  if (waiting.length) writes.add(flush());
   writes.add(tx.objectStore('meta').put(row, 'row'));
   writes.add(tx.objectStore('meta').put(row, 'waiting'));
   await writes.done();
+}
+
+/** Those changes of a record that its fields do not tell. @param {Rec | undefined} rec  @param {Packed[]} list @returns {Packed[]} */
+export function earlierOf(rec, list) {
+  return list.filter(([field, counter, device]) => {
+    const stamp = rec?.fields[field]?.[1];
+    return !stamp || stamp[0] !== counter || stamp[1] !== device;
+  });
+}
+
+/** Every change there is of a record. @param {Rec | undefined} rec  @param {Changes | undefined} earlier @returns {Packed[]} */
+export function changesOf(rec, earlier) {
+  const list = earlier ? [...earlier.list] : [];
+  for (const [field, [value, [counter, device], base]] of Object.entries(rec?.fields ?? {})) list.push([field, counter, device, value, base]);
+  return list;
+}
+
+/** Every change there is, record by record, in bites. @param {any} tx  @param {(some: Changes[]) => Promise<unknown> | void} eat */
+export async function everyChange(tx, eat) {
+  let range = null;
+  for (;;) {
+    /** @type {Rec[]} */
+    const recs = await tx.objectStore('records').getAll(range, 1000);
+    const [first, last] = [recs[0], recs.at(-1)];
+    if (!first || !last) return;
+    const rows = await tx.objectStore('changes').getAll(IDBKeyRange.bound([first.kind, first.id], [last.kind, last.id]));
+    const earlier = new Map(rows.map((/** @type {Changes} */ row) => [`${row.kind} ${row.id}`, row]));
+    await eat(recs.map((rec) => ({ kind: rec.kind, id: rec.id, list: changesOf(rec, earlier.get(`${rec.kind} ${rec.id}`)) })));
+    if (recs.length < 1000) return;
+    range = IDBKeyRange.lowerBound([last.kind, last.id], true);
+  }
 }
 
 /** What a DOMException means to a person, or null. @param {unknown} error */

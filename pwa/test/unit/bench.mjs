@@ -28,7 +28,11 @@ export async function freshStore() {
 export async function everything() {
   return store.read(['records', 'changes', 'outbox', 'meta', 'drafts'], async (tx) => ({
     records: await tx.objectStore('records').getAll(),
-    changes: (await tx.objectStore('changes').getAll()).flatMap(({ kind, id, list }) => list.map(([field, counter, device, value, base]) => ({ kind, id, field, counter, device, value, base }))),
+    // Every change: what the fields say now, and what they said before.
+    changes: [
+      ...(await tx.objectStore('records').getAll()).flatMap(({ kind, id, fields }) => Object.entries(fields).map(([field, [value, [counter, device], base]]) => ({ kind, id, field, counter, device, value, base }))),
+      ...(await tx.objectStore('changes').getAll()).flatMap(({ kind, id, list }) => list.map(([field, counter, device, value, base]) => ({ kind, id, field, counter, device, value, base }))),
+    ].sort((a, b) => (a.kind < b.kind ? -1 : a.kind > b.kind ? 1 : a.id < b.id ? -1 : a.id > b.id ? 1 : a.field < b.field ? -1 : a.field > b.field ? 1 : a.counter - b.counter)),
     outbox: (await tx.objectStore('outbox').getAll()).flatMap(({ n, changes }) => changes.map((change, i) => [n + i, ...change])),
     row: await tx.objectStore('meta').get('row') ?? 0, waiting: await tx.objectStore('meta').get('waiting') ?? 0,
     counter: await tx.objectStore('meta').get('counter'), device: await tx.objectStore('meta').get('device'), drafts: await tx.objectStore('drafts').getAllKeys(),
@@ -69,6 +73,11 @@ export function realEngine(told) {
     door = globalThis.needlesight;
     told({ event: 'ready' });
   }).catch((error) => told({ event: 'failed', text: String(error) }));
-  return { ask: (n, method, request) => told({ n, response: door.call(method, request) }), end: () => {} };
+  const answer = (n, method, request, link) => {
+    if (!link) return { n, response: door.call(method, request) };
+    const [response, ...frames] = door.peer(request, link.rows, link.frame);
+    return { n, response, frames };
+  };
+  return { ask: (...question) => told(answer(...question)), end: () => {} };
 }
 useEngine(realEngine);

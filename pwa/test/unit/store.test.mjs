@@ -119,7 +119,7 @@ test('no room left: said so, and nothing is kept', async () => {
   const before = await everything();
   const real = IDBObjectStore.prototype.put;
   IDBObjectStore.prototype.put = function put(...args) {
-    if (this.name === 'changes') throw new DOMException('full', 'QuotaExceededError');
+    if (this.name === 'records') throw new DOMException('full', 'QuotaExceededError');
     return real.apply(this, args);
   };
   try {
