@@ -4,7 +4,7 @@ import { blank, derive, same } from './change.js';
 import { Trouble, fail } from './codes.js';
 import { call } from './engine.js';
 import { shelve } from './shelf.js';
-import { changesOf, earlierOf, putMany, together } from './store.js';
+import { changesOf, earlierOf, getMany, putMany, together } from './store.js';
 
 /**
  * @typedef {import('./store.js').Rec} Rec
@@ -57,9 +57,12 @@ const many = 4000;
 export async function weigh(tx, coming) {
   const [records, changes] = [tx.objectStore('records'), tx.objectStore('changes')];
   const known = coming.size > many ? new Set((await records.getAllKeys()).map((/** @type {string[]} */ key) => key.join(' '))) : null;
-  return Promise.all([...coming].map(async ([key, { kind, id, list }]) => {
-    const rec = known && !known.has(key) ? undefined : await records.get([kind, id]);
-    const here = rec ? changesOf(rec, await changes.get([kind, id])) : [];
+  const asked = [...coming].filter(([key]) => !known || known.has(key)).map(([, { kind, id }]) => [kind, id]);
+  const there = new Map((await getMany(records, asked)).filter(Boolean).map((rec) => /** @type {[string, Rec]} */ ([recordKey(rec), rec])));
+  const earlier = new Map((await getMany(changes, [...there.values()].map(({ kind, id }) => [kind, id]))).filter(Boolean).map((row) => /** @type {[string, Changes]} */ ([recordKey(row), row])));
+  return [...coming].map(([key, { kind, id, list }]) => {
+    const rec = there.get(key);
+    const here = rec ? changesOf(rec, earlier.get(key)) : [];
     const stamps = new Map(here.map((change) => [stampKey(change), change]));
     /** @type {Weighed} */
     const one = { kind, id, rec, here, came: list, fresh: [], clash: [] };
@@ -69,7 +72,7 @@ export async function weigh(tx, coming) {
       else if (!same(ours[3], change[3]) || String(ours[4]) !== String(change[4])) one.clash.push({ theirs: change, ours });
     }
     return one;
-  }));
+  });
 }
 
 /** The changes of a record with those that are new; under a stamp that stood for something else, what came stands. @param {Weighed} one @returns {Packed[]} */

