@@ -139,42 +139,92 @@ export async function strike({ kind, id, struck }) {
 }
 
 /**
- * Begins a sitting: one hold of the needle, one use of the marks, or the ruler.
- * @param {{project?: string | null, of?: string, method: 'sight' | 'marks' | 'ruler', unit?: string | null, view?: 'side' | 'front' | 'top' | 'other' | null, denominator?: number | null, arm_mm?: number | null}} what
- *   `of` is 'subject' or a piece; `unit` the part marked with the thumb; `denominator` 2, 3, 4, 8, or 0 for a slide
+ * What a sitting is: one hold of the needle, one use of the marks, or the ruler.
+ * @typedef {object} Hold
+ * @property {string | null} [project]
+ * @property {string} [of]                  'subject' or a piece
+ * @property {'sight' | 'marks' | 'ruler'} method
+ * @property {string | null} [unit]         the part marked with the thumb
+ * @property {'side' | 'front' | 'top' | 'other' | null} [view]
+ * @property {number | null} [denominator]  2, 3, 4, 8, or 0 for a slide
+ * @property {number | null} [arm_mm]
  */
-export async function startSitting({ project = null, of = 'subject', method, unit = null, view = null, denominator = null, arm_mm = null }) {
-  const id = newId();
+
+/** The edits that begin a sitting. @param {string} id  @param {Hold} hold @returns {(look: Look) => Promise<Edit[]>} */
+function sittingEdits(id, { project = null, of = 'subject', method, unit = null, view = null, denominator = null, arm_mm = null }) {
   oneOf(method, methods, 'method');
   if (view !== null) oneOf(view, sides, 'view');
   if (denominator !== null) oneOf(denominator, [0, 2, 3, 4, 8], 'denominator');
   if (arm_mm !== null) arm(arm_mm);
-  await keep(async (look) => {
+  return async (look) => {
     if (project !== null) await need(look, 'project', project);
     if (of !== 'subject' && (await need(look, 'piece', of)).project !== (project ?? '')) fail('part-elsewhere', { piece: of });
     if (unit !== null) await partIn(look, unit, project ?? '');
     return made('sitting', id, { project, fact: { of, method, unit, view, denominator, arm_mm, made: minute() } });
-  });
+  };
+}
+
+/** Begins a sitting without a reading. @param {Hold} hold */
+export async function startSitting(hold) {
+  const id = newId();
+  await keep(sittingEdits(id, hold));
   return { id };
 }
 
 /**
- * Keeps one reading. `draft` names a draft that is done with: it goes in the same transaction, so that it is never kept twice.
- * @param {{sitting: string, part: string, place?: string | null, value: number, denominator?: number | null, typed?: string | null, draft?: string}} what
+ * What is read: a part that is there, or, in a sitting without a project, one that is only named yet.
+ * @typedef {{part: string | null, name?: string, place?: string | null, value: number, denominator?: number | null, typed?: string | null}} Read
  */
-export async function keepReading({ sitting, part, place = null, value, denominator = null, typed = null, draft }) {
-  const id = newId();
+
+/** The edits that keep a reading, and what its part is. @param {string} id  @param {Read} what */
+function readingEdits(id, { part, name: called, place = null, value, denominator = null, typed = null }) {
   measure(value, { zero: place !== null });
   if (denominator !== null) oneOf(denominator, [0, 2, 3, 4, 8, 16, 32], 'denominator');
-  const fact = { sitting, part, place, value, denominator, typed: typed === null ? null : words(typed, 'typed') };
-  await keep(async (look) => {
-    const project = (await need(look, 'sitting', sitting)).project;
-    await partIn(look, part, project);
+  const anew = part || called === undefined ? null : partEdits(null, [{ name: called }], 0);
+  const real = anew ? anew.ids[0] : part;
+  const rest = { place, value, denominator, typed: typed === null ? null : words(typed, 'typed') };
+  /** @param {Look} look  @param {string} sitting  @param {string} project '' when loose @returns {Promise<Edit[]>} */
+  const edits = async (look, sitting, project) => {
+    if (!anew) await partIn(look, /** @type {string} */ (real), project);
+    else if (project !== '') fail('no-such-record', { kind: 'part', id: part });
     if (place !== null && (await need(look, 'place', place)).project !== project) fail('part-elsewhere', { place });
+    return [...anew?.edits ?? [], ...made('reading', id, { project: project || null, fact: { sitting, part: real, ...rest } })];
+  };
+  return { part: /** @type {string} */ (real), edits };
+}
+
+/**
+ * Keeps one reading. `draft` names a draft that is done with: it goes in the same transaction, so that it is never kept twice.
+ * @param {Read & {sitting: string, draft?: string}} what
+ */
+export async function keepReading({ sitting, draft, ...read }) {
+  const id = newId();
+  const { part, edits } = readingEdits(id, read);
+  await keep(async (look) => {
+    const { project } = await need(look, 'sitting', sitting);
     if (draft !== undefined) look.dropDraft(draft);
-    return made('reading', id, { project: project || null, fact });
+    return edits(look, sitting, project);
   });
-  return { id };
+  return { id, part };
+}
+
+/**
+ * Begins a sitting with its first reading, and with the mark of its unit, which is a reading of one: all or nothing, so that nobody
+ * ever finds a sitting that is empty. Without a project the unit may be one that is only named yet.
+ * @param {Read & {hold: Hold & {unit_name?: string}, draft?: string}} what
+ */
+export async function firstReading({ hold: { unit_name, ...hold }, draft, ...read }) {
+  const [sitting, mark, id] = [newId(), newId(), newId()];
+  const project = hold.project ?? '';
+  const { part, edits } = readingEdits(id, read);
+  const unit = hold.unit || unit_name !== undefined ? readingEdits(mark, { part: hold.unit ?? null, name: unit_name, value: 1 }) : null;
+  const begin = sittingEdits(sitting, { ...hold, unit: null });
+  await keep(async (look) => {
+    if (draft !== undefined) look.dropDraft(draft);
+    const began = (await begin(look)).map((edit) => (edit.field === 'fact' ? { ...edit, value: { ...edit.value, unit: unit?.part ?? null } } : edit));
+    return [...began, ...unit ? await unit.edits(look, sitting, project) : [], ...await edits(look, sitting, project)];
+  });
+  return { id, sitting, part, unit: unit?.part ?? null };
 }
 
 /** A part measured before there is a project for it. @param {{name: string, axis?: 'length' | 'width'}} what */

@@ -30,7 +30,7 @@ function later(load, name) {
   return /** @type {any} */ (async (/** @type {any} */ params) => (await load())[name](params));
 }
 
-const { newProject, addParts, addPlace, addPiece, set, bin: binIt, strike, startSitting, keepReading, loosePart, give, keepCheck, choose } = intents;
+const { newProject, addParts, addPlace, addPiece, set, bin: binIt, strike, startSitting, keepReading, firstReading, loosePart, give, keepCheck, choose } = intents;
 
 /** How much of the store is used, whether the browser has promised to keep it, and the largest file that can be taken in, all in bytes. */
 async function storage() {
@@ -40,7 +40,7 @@ async function storage() {
 }
 
 export const methods = {
-  newProject, addParts, addPlace, addPiece, set, bin: binIt, strike, startSitting, keepReading, loosePart, give, keepCheck, choose,
+  newProject, addParts, addPlace, addPiece, set, bin: binIt, strike, startSitting, keepReading, firstReading, loosePart, give, keepCheck, choose,
   draft, drafts, setting, settings, storage,
   addDemo: later(() => import('../demo/demo.js'), 'addDemo'),
   export: later(() => import('./files.js'), 'exportFile'),

@@ -124,9 +124,10 @@ export function sittingOf(stage, method, typing) {
     if (!item || me.busy) return;
     me.busy = true;
     try {
-      if (!me.sitting) me.sitting = await begin(denominator);
-      if (!item.part) item.id = item.part = (await ask('loosePart', { name: item.name })).id;
-      await ask('keepReading', { sitting: me.sitting, part: item.part, place: item.place, value, denominator, typed, draft: draftKey });
+      const read = { part: item.part || null, name: item.name, place: item.place, value, denominator, typed, draft: draftKey };
+      if (me.sitting) item.part = (await ask('keepReading', { sitting: me.sitting, ...read })).part;
+      else await begin(item, read);
+      if (!item.place) item.id = item.part;
       tick('keep', me.seen.settings);
       say(w.kept(cap(item.name), text));
       await look();
@@ -136,12 +137,13 @@ export function sittingOf(stage, method, typing) {
     } catch (error) { stage.trouble(error); } finally { me.busy = false; stage.draw(); }
   }
 
-  /** A sitting begins with its first reading; the thumb's mark is a reading of its own, of one unit. @param {number | null} denominator @returns {Promise<string>} */
-  async function begin(denominator) {
-    if (me.unit && !me.unit.id) me.unit.id = (await ask('loosePart', { name: me.unit.name })).id;
-    const { id } = await ask('startSitting', { project, of, method, unit: me.unit?.id ?? null, view: me.view, denominator, arm_mm: method === 'ruler' ? null : me.seen.settings.arm_mm });
-    if (me.unit) await ask('keepReading', { sitting: id, part: me.unit.id, value: 1 });
-    return id;
+  /** A sitting begins with its first reading, and with the thumb's mark, which is a reading of its own, of one unit. @param {Item} item @param {{denominator: number | null}} read */
+  async function begin(item, read) {
+    const hold = { project, of, method, unit: me.unit?.id || null, unit_name: me.unit?.name, view: me.view, denominator: read.denominator, arm_mm: method === 'ruler' ? null : me.seen.settings.arm_mm };
+    const { sitting, part, unit } = await ask('firstReading', { hold, ...read });
+    me.sitting = sitting;
+    item.part = part;
+    if (me.unit) me.unit.id = unit;
   }
 
   /** @param {Item} item @param {string} id @param {boolean} struck */

@@ -44,6 +44,45 @@ test('a reading is kept with its outbox row, or not at all', async () => {
   assert.deepEqual(await everything(), before);
 });
 
+test('a sitting begins with its first reading, or not at all', async () => {
+  const { project, parts, unit } = await begun();
+  const before = await everything();
+  const hold = { project, method: 'sight', unit, unit_name: 'head length', view: 'side', denominator: 4, arm_mm: 600 };
+  const read = { part: parts[1].id, name: parts[1].name, value: 2.5, denominator: 4 };
+  for (const [wrong, code] of [[{ part: 'nothing' }, 'no-such-record'], [{ value: 0 }, 'value-zero'], [{ part: null }, 'no-such-record']]) {
+    assert.equal((await refused(() => methods.firstReading({ hold, ...read, ...wrong }))).code, code);
+  }
+  const real = IDBObjectStore.prototype.put;
+  let writes = 0;
+  IDBObjectStore.prototype.put = function put(...args) {
+    if (this.name === 'records' && ++writes === 3) throw new DOMException('full', 'QuotaExceededError');
+    return real.apply(this, args);
+  };
+  try {
+    assert.equal((await refused(() => methods.firstReading({ hold, ...read }))).code, 'store-full');
+  } finally { IDBObjectStore.prototype.put = real; }
+  assert.deepEqual(await everything(), before);
+  const first = await methods.firstReading({ hold, ...read });
+  assert.deepEqual([first.part, first.unit], [parts[1].id, unit]);
+  const pad = await view('pad', { project, sitting: first.sitting });
+  assert.deepEqual(pad.parts.flatMap((p) => p.here.map((r) => [p.id, r.value])), [[unit, 1], [parts[1].id, 2.5]]);
+  assert.deepEqual([pad.sitting.unit, pad.sitting.denominator, pad.sitting.view], [unit, 4, 'side']);
+});
+
+test('with no project, unit and part are made with the first reading, and each further part with its own', async () => {
+  await freshStore();
+  await methods.draft({ key: 'sight::subject', value: { whole: 2 } });
+  const first = await methods.firstReading({ hold: { project: null, method: 'sight', unit: null, unit_name: 'the unit', denominator: 4 }, part: null, name: 'length 1', value: 2, denominator: 4, draft: 'sight::subject' });
+  assert.equal(await methods.drafts({ key: 'sight::subject' }), null);
+  const next = await methods.keepReading({ sitting: first.sitting, part: null, name: 'length 2', value: 3, denominator: 4 });
+  await methods.keepReading({ sitting: first.sitting, part: next.part, name: 'length 2', value: 3.5, denominator: 4 });
+  const [seen] = (await view('loose')).sittings;
+  assert.deepEqual([seen.unit_name, seen.readings.map((r) => [r.name, r.value])], ['the unit', [['the unit', 1], ['length 1', 2], ['length 2', 3], ['length 2', 3.5]]]);
+  assert.equal((await everything()).records.filter((rec) => rec.kind === 'part').length, 3);
+  const ruled = await methods.firstReading({ hold: { project: null, method: 'ruler' }, part: null, name: 'leg', value: 40, typed: '40' });
+  assert.equal(ruled.unit, null);
+});
+
 test('a change that asks for what is not there leaves nothing', async () => {
   const { parts, sitting } = await begun();
   const before = await everything();
