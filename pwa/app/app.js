@@ -5,6 +5,7 @@ import { icon } from './icons.js';
 import { latest } from './latest.js';
 import { words, sentence } from './words.js';
 import { watchUpdates } from './updates.js';
+import { followWay, onWay, shortWay, way } from './way.js';
 import './theme.js';
 import './install.js';
 
@@ -46,6 +47,11 @@ const screens = {
   'loose': () => import('./screens/loose.js'),
   'bin': () => import('./screens/bin.js'),
   'files': () => import('./screens/files.js'),
+  'home': () => import('./screens/home.js'),
+  'pair': () => import('./screens/pair.js'),
+  'devices': () => import('./screens/devices.js'),
+  'history': () => import('./screens/history.js'),
+  'pictures': () => import('./screens/pictures.js'),
   'settings': () => import('./screens/settings.js'),
   'care': () => import('./screens/care.js'),
   'notices': () => import('./screens/notices.js'),
@@ -63,7 +69,7 @@ const root = /** @type {HTMLElement} */ (document.getElementById('app'));
 /** @type {{name: string, screen: Screen | null, pending: boolean, trouble: string, note: {text: string, action?: {text: string, run: () => void}} | null, update: (() => void) | null}} */
 const state = { name: '', screen: null, pending: false, trouble: '', note: null, update: null };
 /** The place in the dock that each other screen belongs to. @type {Record<string, string>} */
-const within = { new: '', project: '', parts: '', piece: '', checks: '', readings: '', loose: '', bin: 'settings', files: 'settings', care: 'settings', notices: 'settings' };
+const within = { new: '', project: '', parts: '', piece: '', checks: '', readings: '', loose: '', history: '', pictures: '', home: 'settings', pair: 'settings', devices: 'settings', bin: 'settings', files: 'settings', care: 'settings', notices: 'settings' };
 let turn = 0;
 let noteTimer = 0;
 let noteSince = 0;
@@ -75,13 +81,31 @@ function frame() {
   return html`<div class=${screen?.entry ? 'frame entry' : 'frame'}>
     <header class="top">
       ${screen?.back ? html`<a class="back" href=${screen.back.href}>${icon('back')}<span>${screen.back.text}</span></a>` : nothing}
-      <a class=${`kept${state.trouble ? ' trouble' : state.pending ? ' pending' : ''}`} href="#/files"><i></i><span>${state.trouble || (state.pending ? words.kept.pending : words.kept.here)}</span></a>
+      ${status()}
     </header>
     <main id="main" tabindex="-1">${screen ? screen.view() : nothing}</main>
     ${screen?.entry ? nothing : html`<nav class="dock" aria-label=${words.dock.label}>${dock.map((place) => html`
       <a href=${place.href} aria-current=${place.name === state.name ? 'page' : place.name === within[state.name] ? 'true' : nothing}>${icon(place.icon)}<span>${place.text}</span></a>`)}</nav>`}
     ${state.note ? note(state.note) : state.update && !screen?.entry ? note({ text: words.update.ready, action: { text: words.update.use, run: state.update } }) : nothing}
   </div>`;
+}
+
+/** Two facts: whether it is kept here, and whether it is home. */
+function status() {
+  const home = way();
+  const w = home?.paired ? { here: words.way.kept, pending: words.way.kept_pending } : words.kept;
+  return html`<a class=${`kept${state.trouble ? ' trouble' : state.pending ? ' pending' : ''}`} href="#/files"><i></i><span>${state.trouble || (state.pending ? w.pending : w.here)}</span></a>
+    ${home?.paired ? html`<a class=${`homing ${home.state}`} href="#/home" data-testid="home" data-state=${home.state} aria-label=${words.way.spoken(shortWay(home))}><i></i><span>${shortWay(home)}</span></a>` : nothing}`;
+}
+
+/** What happened at home is said once: this device was struck off, or home was put back. */
+let before = { struck: false, again: false };
+function wayChanged() {
+  const home = way();
+  if (home.struck && !before.struck) tell(words.way.struck_note, { text: words.show, run: () => { location.hash = '#/home'; } });
+  else if (home.again && !before.again) tell(words.way.restored_note);
+  before = { struck: home.struck, again: home.again };
+  draw();
 }
 
 /** @param {{text: string, action?: {text: string, run: () => void}}} what */
@@ -189,6 +213,7 @@ document.getElementById('skip')?.addEventListener('click', (event) => { event.pr
 on('changed', refresh);
 on('kept', (/** @type {{pending: boolean}} */ { pending }) => { state.pending = pending; draw(); });
 on('trouble', (/** @type {{code: string}} */ error) => { state.trouble = words.kept.trouble; trouble(error); });
+onWay(wayChanged);
 watchUpdates((use) => { state.update = use; draw(); });
 
-go();
+go().then(followWay); // the first screen is on the glass

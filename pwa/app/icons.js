@@ -22,6 +22,8 @@ const drawings = {
   ruler: line('M3 8h20v10H3zM8 8v4M13 8v6M18 8v4'),
   bin: line('M5 7h16M10 7V4h6v3M7 7l1 15h10l1-15'),
   strike: line('M3 13h20M7 7c2-4 12-4 12 0M7 19c2 4 12 4 12 0'),
+  home: line('M3 13L13 4l10 9M6 11v11h14V11M11 22v-6h4v6'),
+  picture: svg`${line('M3 5h20v16H3zM4 19l6-7 5 5 3-3 4 4')}${dot(17.5, 9.5, 2)}`,
   file: line('M6 3h9l6 6v14H6zM15 3v6h6'),
   move: line('M3 13h20M8 8l-5 5 5 5M18 8l5 5-5 5'),
   up: line('M13 21V5M6 12l7-7 7 7'),

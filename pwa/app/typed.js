@@ -37,3 +37,6 @@ export const unfinished = (text) => /[ /]$|^\d+ \d+$/.test(text);
 export const settled = (text) => text.replace(/[.,]$/, '');
 /** The fraction's lower number, if there is one: 16 of 1 3/16. @param {string} text */
 export const denominatorOf = (text) => Number(/\/(\d+)$/.exec(text)?.[1] ?? 0);
+
+/** A pairing code as it is read aloud: three groups of three digits; whatever else was typed is left out. @param {string} text */
+export const grouped = (text) => text.replace(/\D/g, '').slice(0, 9).replace(/(\d{3})(?=\d)/g, '$1 ');

@@ -20,6 +20,16 @@ export function day(iso) {
   const when = new Date(iso);
   return Number.isNaN(when.getTime()) ? iso : new Intl.DateTimeFormat(locale, { day: 'numeric', month: 'short', year: 'numeric' }).format(when);
 }
+/** How long ago something was, in plain words. @param {string} iso  @param {number} [now] ms */
+export function ago(iso, now = Date.now()) {
+  const minutes = Math.round((now - new Date(iso).getTime()) / 60_000);
+  if (!Number.isFinite(minutes)) return iso;
+  if (minutes < 2) return 'just now'; // or a clock that was put back
+  if (minutes < 90) return `${num(minutes, 0)} minutes ago`;
+  const days = Math.round((new Date(now).setHours(12) - new Date(iso).setHours(12)) / 86_400_000);
+  if (days < 1) return `${num(Math.round(minutes / 60), 0)} hours ago`;
+  return days === 1 ? 'yesterday' : days < 14 ? `${num(days, 0)} days ago` : `on ${day(iso)}`;
+}
 /** How many of something. @param {number} n  @param {string} one  @param {string} many */
 export const count = (n, one, many) => `${num(n, 0)} ${n === 1 ? one : many}`;
 /** A list of names: a, b and c. @param {string[]} names */
@@ -193,7 +203,7 @@ export const words = {
       'On an iPhone or iPad, in Safari: Share, then Add to Home Screen. Its store is apart from Safari’s, so begin your animals in the installed one.',
       'Open it once from its icon while you are still at home.',
     ],
-    install_later: 'Bringing the notes home to the computer is still to come. Until then, save them to a file now and then.',
+    install_later: 'Until this device is paired with a home computer, save its animals to a file now and then.',
     more: 'More', care: 'How to hold the needle, cautions', files: 'Files: save and take in', bin: 'Bin', loose: 'Measured without an animal', notices: 'Notices of the libraries inside', ruler: 'Ruler', version: 'Version', no_version: 'not known',
   },
   bin: {
@@ -241,7 +251,7 @@ export const words = {
     rule_empty: 'A ruler, with nothing marked yet', rule_label: (/** @type {string} */ text) => `A ruler, marked at ${text}`,
   },
   files: {
-    title: 'Files', sub: 'Until there is a way home, a file is the only rescue for a lost phone.',
+    title: 'Files', sub: 'To put away, or to hand on. Until this device is paired with a home, a file is the only rescue for a lost phone.',
     here: 'On this phone', kept: 'Everything you entered is kept in this browser’s store, and works with no network.',
     used: (/** @type {number} */ bytes) => `${room(bytes)} used`, used_of: (/** @type {number} */ bytes, /** @type {number} */ quota) => `${room(bytes)} used of ${room(quota)}`, used_label: 'Room', promised: 'The browser has promised not to clear it away.', not_promised: 'The browser has not promised to keep it. If the phone runs out of room it may be cleared away.',
     promise_label: 'Promise', promise_yes: 'given', promise_no: 'not given', unknown: 'this browser does not say',
@@ -328,6 +338,58 @@ export const words = {
     give_to: (/** @type {string} */ name) => `Give to ${name}`, given: (/** @type {string} */ name) => `Given to ${name}.`,
     is_wool: (/** @type {string} */ name) => / of the wool$/i.test(name), bare: (/** @type {string} */ name) => name.replace(/ of the wool$/i, '').trim().toLowerCase(),
   },
+  way: {
+    title: 'Bring it home', sub_none: 'What is on this phone is on this phone alone.', sub: (/** @type {string} */ name) => `This device and the home “${name}”`,
+    short: { home: 'all home', waiting: (/** @type {number} */ changes, /** @type {number} */ pictures) => `${num(changes + pictures, 0)} to bring home`, away: 'home not found', bringing: (/** @type {number | null} */ share) => (share === null ? 'bringing home' : `bringing home ${percent(share)}`), fetching: (/** @type {number | null} */ share) => (share === null ? 'fetching' : `fetching ${percent(share)}`), stopped: 'home: look here', none: 'not brought home' },
+    kept: 'kept', kept_pending: 'keeping', kept_trouble: 'not kept',
+    spoken: (/** @type {string} */ text) => `Home: ${text}. Opens the page about it.`,
+    states: {
+      none: 'Not paired with a home', home: 'All home', waiting: 'Waiting for home', away: 'Home is not found', bringing: 'Bringing home', fetching: 'Fetching from home', stopped: 'It needs a hand',
+    },
+    explains: {
+      home: 'Everything on this device is on the home computer too.', away: 'Nothing waits here. What others change comes as soon as home is found.',
+      waiting: 'It goes home by itself as soon as home is found. Until then it is safe here.', bringing: 'You can go on meanwhile.', fetching: 'You can go on meanwhile.',
+    },
+    waits: (/** @type {number} */ changes, /** @type {number} */ pictures) => listed([changes ? count(changes, 'change', 'changes') : '', pictures ? count(pictures, 'picture', 'pictures') : ''].filter(Boolean)), to_bring: 'To bring home', nothing: 'nothing', to_fetch: 'Still to come', heard: 'Home last heard', never: 'not yet', next_try: 'Tries again', in_s: (/** @type {number} */ s) => (s < 60 ? `in ${count(s, 'second', 'seconds')}` : `in ${count(Math.round(s / 60), 'minute', 'minutes')}`),
+    why: /** @type {Record<string, string>} */ ({
+      offline: 'This device has no network at all just now.', 'not-found': 'Home does not answer here.',
+      'wire-struck': 'This device was struck off at home. Everything on it stays here. To bring things home again, pair it anew.', 'not-paired': 'Home does not know this device any more. Everything on it stays here. Pair it anew.',
+      'wire-full': 'The disk of the home computer is full. Make room there; then it goes on by itself.', 'wire-too-old': 'This app is older than home. Open it once where home is found, and use the new version.', 'wire-too-new': 'Home is older than this app. Start the newer program on the home computer.',
+      'wire-busy': 'Home has more devices at once than it takes. It goes on by itself.', 'wire-stopping': 'The program at home was stopped, or is just starting again.', 'store-full': 'This phone has no room left for what comes from home. Make room, then try again.',
+    }),
+    try_now: 'Try now', trying: 'Trying', help: 'What to do when home is not found',
+    help_steps: ['Is the home computer on, and needlesight running there?', 'Is this device in the same network? A guest network keeps devices apart.', 'Open the address of this app in the browser. If it warns, this device does not trust home any more: open the welcome page that the computer shows, and go through it again.', 'Nothing is lost meanwhile: all of it is kept here.'],
+    restored: 'Home was put back to an older state. This device brings everything again, so that nothing is missing there.', restored_note: 'Home was put back to an older state. Everything is being brought again.', struck_note: 'This device was struck off at home. Everything on it stays.',
+    refused: (/** @type {number} */ n) => `${count(n, 'change was', 'changes were')} not taken at home`, refused_hint: 'They stay on this device. Their values can be seen in the history.', history: 'See its history',
+    room: 'Room on this device', room_facts: (/** @type {number} */ thumbs, /** @type {number} */ full) => `${room(thumbs)} of small pictures, ${room(full)} of whole ones`,
+    devices: 'Devices of this home', another: 'Let another device in', forget: 'Forget home on this device', forget_title: 'Forget home?', forget_text: 'Everything on this device stays here. It brings nothing home any more and gets nothing from there, until it is paired again.', forget_yes: 'Forget home', forgotten: 'Home is forgotten. Everything is still here.',
+    gives: 'What a home gives', gives_list: ['A lost phone loses nothing: the animals are on the computer too.', 'Phone, tablet and computer show the same, pictures too.', 'It needs no account and no internet. Nothing leaves the house.'],
+    begin: 'How to begin', begin_steps: ['Start needlesight on the home computer.', 'Point this phone’s camera at the square code it shows, and follow the page.', 'Or, if this is the app from there already: type the code of nine digits.'], pair: 'Type the code', files: 'Or save a file for now',
+    drawing: (/** @type {string} */ text) => `This device, the way, and home. ${text}`,
+    suggest: 'Only on this phone so far', suggest_hint: 'Bring it home to your computer, and a lost phone loses nothing.', suggest_go: 'How', suggest_no: 'Not now',
+    since: (/** @type {string} */ iso) => ago(iso),
+  },
+  pairing: {
+    title: 'Pair with home', sub: 'The home computer then lets this device bring things, and fetch them.', code: 'The code of nine digits', code_hint: 'The home computer shows it; so does a device that is paired already.', name: 'What this device is called', go: 'Pair', going: 'Pairing', short: 'The code has nine digits.',
+    installed_hint: 'On an iPhone or iPad, add this page to the home screen first, open it from there, and pair in it: what is installed has a store of its own.', already: (/** @type {string} */ name) => `This device is paired with the home “${name}” already.`, already_hint: 'A new code pairs it anew; nothing is lost.', to_home: 'How things stand', anew: 'Pair it anew',
+    done: (/** @type {string} */ name) => `Paired with “${name}”`, done_text: 'What is here is on its way home now, and what is there comes here. From now on it goes by itself, whenever home is found.', done_go: 'To the animals',
+    names: { iphone: 'iPhone', ipad: 'iPad', android: 'Android phone', tablet: 'Tablet', mac: 'Mac', windows: 'Windows computer', computer: 'Computer' },
+  },
+  devices: {
+    title: 'Devices', sub: (/** @type {string} */ name) => `They bring things home to “${name}”.`, you: 'this one', here: 'connected now', seen: (/** @type {string} */ iso) => `last here ${ago(iso)}`, struck: 'struck off', struck_title: 'Struck off', struck_hint: 'They keep what they have, and are let in no more.',
+    rename: 'Rename', rename_label: (/** @type {string} */ name) => `Rename ${name}`, new_name: 'New name', strike: 'Strike off', strike_label: (/** @type {string} */ name) => `Strike off ${name}`, strike_title: (/** @type {string} */ name) => `Strike off ${name}?`, strike_text: 'It keeps what it has, is told, and is let in no more. This cannot be taken back; it can be paired anew. Do it at once when a device is lost.', struck_told: (/** @type {string} */ name) => `${name} is struck off.`,
+    another: 'Let another device in', another_hint: 'Shows a code that lets one device in, for five minutes.', show: 'Show a code', code: 'Code', left: (/** @type {number} */ s) => (s > 60 ? `for ${count(Math.ceil(s / 60), 'more minute', 'more minutes')}` : `for ${count(s, 'more second', 'more seconds')}`), over: 'This code is over.', again: 'A new code', scan: 'On a device that trusts this home: point its camera here', welcome: 'On one that does not yet: first this, then the code', qr_label: (/** @type {string} */ address) => `Square code of ${address}`,
+    not_now: 'Home is not found now. Its devices can be seen only when it is.',
+  },
+  history: {
+    title: 'History', sub: 'Everything that was ever set, the newest first. Nothing is thrown away.', by: (/** @type {string | null} */ who) => (who ? `by ${who}` : 'by a device that is not known here'), this_device: 'this device', now: 'holds now', apart: 'the other answer', refused: 'not taken at home', empty: 'Nothing was ever set here.', open: 'History', cleared: 'nothing',
+  },
+  pictures: {
+    title: 'Pictures', sub: (/** @type {string} */ animal) => `of ${theAnimal(animal)}`, card: 'Pictures', card_none: 'A side and a front picture, to look at while you felt.', open: 'All pictures', add: 'Add a picture', adding: 'Adding the picture', views: { side: 'Side', front: 'Front', top: 'Top', other: 'Other' }, view_label: 'Seen from', unnamed: (/** @type {string | null} */ view) => (view ? `From ${sideNames[view]}` : 'Picture'),
+    care: 'Ask before you photograph people or someone’s animal, and keep away from wild ones. Where a picture was taken is not kept.', empty: 'No picture yet', empty_hint: 'Take one from the side and one from the front, the whole animal, from as far as the room allows.',
+    elsewhere: 'The whole picture is at home; it comes when home is found.', fetching: 'Fetching the picture', not_here: 'Only the small one is here.', name: 'Name', save: 'Keep', bin: 'Put in the bin', binned: 'The picture is in the bin.', close: 'Close', size: (/** @type {number} */ w, /** @type {number} */ h, /** @type {number} */ bytes) => `${num(w, 0)} × ${num(h, 0)} points, ${room(bytes)}`, not_home: 'not home yet', home: 'at home too',
+    along: 'Take along', along_hint: (/** @type {number} */ bytes) => `Keep the whole pictures of this animal on this device: ${room(bytes)}.`, added: 'The picture is kept.', label: (/** @type {string} */ name) => `Open the picture: ${name}`,
+  },
   failed: { title: 'This page would not open', again: 'Open it again' },
 };
 
@@ -394,6 +456,12 @@ export const sentences = /** @type {Record<string, string>} */ ({
   'file-far-ahead': 'That file claims more changes than anyone could have made. Nothing was taken in.',
   'import-forgotten': 'The file that was looked at is no longer held. Choose it again.',
   'nothing-to-export': 'There is nothing to put into a file yet.',
+  // home and pictures, as the bench tells of them
+  'home-not-found': 'Home does not answer. Be on the same network as the home computer, and see that the program runs there; then try again.',
+  'picture-not-read': 'That file is not a picture that this browser can read. Take it as a JPEG or a PNG.',
+  'picture-not-here': 'This picture is at home and not on this device, and home does not answer now.',
+  'picture-no-canvas': 'This browser cannot make pictures small enough to keep. A newer one can.',
+  'link-stale': 'Another tab brings things home now. Reload this one if it stays so.',
   // what a file may hold
   'changes-not-json': 'That file is cut off, or is not one of ours. Nothing was taken in.',
   'changes-request': 'That file has more or less in it than it should. Nothing was taken in. {text}',

@@ -71,7 +71,8 @@ export function open(stage) {
   /** Two answers made apart, waiting for someone to choose. */
   function answers() {
     return (seen.apart ?? []).map((/** @type {any} */ field) => html`<div class="card look"><h2>${w.two_answers(field.name ?? seen.name, w.fields[field.field] ?? field.field)}</h2><p>${w.two_answers_hint}</p>
-      <div class="stack">${field.answers.map((/** @type {any} */ answer) => html`<button class="btn full" @click=${() => choose(field, answer.value)}>${answer.text ?? showValue(answer.value)}</button>`)}</div></div>`);
+      <div class="stack">${field.answers.map((/** @type {any} */ answer) => html`<button class="btn full" @click=${() => choose(field, answer.value)}>${answer.text ?? showValue(answer.value)}</button>`)}</div>
+      <a class="text" href=${`#/history/${field.kind}/${field.id}?back=${encodeURIComponent(`#/project/${id}`)}`}>${words.history.open}</a></div>`);
   }
 
   /** @param {any} value */
@@ -110,13 +111,14 @@ export function open(stage) {
     const views = ['side', 'front', 'top', 'other'].map((view) => ({ view, parts: seen.parts.filter((/** @type {any} */ part) => part.one_view_only && part.views[0] === view) })).filter(({ parts }) => parts.length);
     return html`<ul class="list">
       <li><a class="item" href=${`#/parts/${id}`}><b>${w.parts}</b><span class="end">${count(seen.parts.length, w.part_one, w.part_many)}</span></a></li>
+      <li><a class="item" href=${`#/pictures/${id}`}><b>${words.pictures.title}</b><span class="end">${seen.picture_count ? num(seen.picture_count, 0) : icon('picture', 22)}</span></a></li>
       <li><a class="item" href=${`#/readings/${id}`}><b>${w.readings}</b><span class="end">${w.readings_count(seen.reading_count, seen.disagree?.length ?? 0)}</span></a></li>
       ${views.map(({ view, parts }) => html`<li class="item static"><span><b>${w.one_view(view)}</b><br><span class="small">${cap(listed(parts.map((/** @type {any} */ part) => part.name)))}</span></span></li>`)}
       <li><a class="item" href=${`#/ratio?project=${id}`}><b>${w.calculator}</b><span class="end">${icon('ratio')}</span></a></li></ul>`;
   }
 
   function rest() {
-    return html`<div class="row rest"><button class="text" @click=${() => dialog.open(seen)}>${w.rename}</button><a class="text" href=${`#/files?project=${id}`}>${w.export}</a><button class="text end" @click=${binIt}>${w.bin}</button></div>`;
+    return html`<div class="row rest"><button class="text" @click=${() => dialog.open(seen)}>${w.rename}</button><a class="text" href=${`#/files?project=${id}`}>${w.export}</a><a class="text" href=${`#/history/project/${id}?back=${encodeURIComponent(`#/project/${id}`)}`}>${words.history.open}</a><button class="text end" @click=${binIt}>${w.bin}</button></div>`;
   }
 
   return { get title() { return seen?.name ?? w.title; }, back: { href: '#/', text: words.dock.projects }, load, view };
