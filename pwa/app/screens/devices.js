@@ -4,6 +4,7 @@ import { ask } from '../ask.js';
 import { icon } from '../icons.js';
 import { squares } from '../draw/squares.js';
 import { grouped } from '../typed.js';
+import { after, secondsTo } from '../until.js';
 import { sentence, words } from '../words.js';
 import { sheet } from './sheet.js';
 
@@ -54,7 +55,7 @@ export function open(stage) {
   async function newCode() {
     try {
       const { expires_s, ...more } = await ask('newCode', {});
-      code = { ...more, until: Date.now() + expires_s * 1000 };
+      code = { ...more, until: after(expires_s) };
       showing.open();
     } catch (error) { stage.trouble(error); }
   }
@@ -89,8 +90,8 @@ export function open(stage) {
 
   function codeView() {
     if (!code) return nothing;
-    const left = Math.ceil((code.until - Date.now()) / 1000);
-    if (left <= 0) return html`<p>${w.over}</p><button class="btn go full" @click=${newCode}>${w.again}</button>`;
+    const left = secondsTo(code.until);
+    if (!left) return html`<p>${w.over}</p><button class="btn go full" @click=${newCode}>${w.again}</button>`;
     return html`<p class="code-shown" data-testid="code" aria-label=${`${w.code} ${code.code.split('').join(' ')}`}>${grouped(code.code)}</p><p class="sub" role="timer">${w.left(left)}</p>
       ${code.qr.length ? html`<p>${w.scan}</p>${squares(code.qr, w.qr_label(code.app))}` : nothing}
       ${code.welcome ? html`<p>${w.welcome}</p><p><b>${code.welcome}</b></p>${squares(code.welcome_qr, w.qr_label(code.welcome))}` : nothing}`;

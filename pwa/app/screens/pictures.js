@@ -2,6 +2,7 @@
 import { html, nothing } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
 import { icon } from '../icons.js';
+import { addPicture } from '../shrink.js';
 import { sentence, words } from '../words.js';
 import { sheet } from './sheet.js';
 
@@ -60,7 +61,7 @@ export function open(stage) {
     stage.draw();
     // The first two are mostly the two that are needed.
     const view = sides.slice(0, 2).find((side) => !seen.pictures.some((one) => one.view === side)) ?? 'other';
-    try { await ask('addPicture', { project, file, view, name: '' }); stage.tell(w.added); } catch (error) { wrong = sentence(error); }
+    try { await addPicture({ project, file, view, name: '' }); stage.tell(w.added); } catch (error) { wrong = sentence(error); }
     adding = false;
     stage.draw();
   }
