@@ -21,7 +21,7 @@ type homeAnswer struct {
 }
 
 func (h *Home) self() homeAnswer {
-	name := "localhost"
+	name := "this computer" // there is no other way to it
 	if h.o.Trust != nil {
 		name = h.o.Trust.State().Name
 	}

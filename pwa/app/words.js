@@ -271,6 +271,8 @@ export const words = {
     },
     apply: 'Take it in', applying: 'Taking it in', not_now: 'Leave it', applied: (/** @type {number} */ n) => (n ? `Taken in: ${count(n, 'new entry', 'new entries')}.` : 'Nothing new was in it.'), nothing_new: 'Nothing would change: all of it is here already.',
     cannot_share: 'This browser does not send such a file on. Save it instead.', make: 'Make the file',
+    with_pictures: (/** @type {number} */ n) => `With ${count(n, 'picture', 'pictures')}.`, missing: (/** @type {number} */ n) => `${count(n, 'picture is', 'pictures are')} not on this phone, and so not in the file.`,
+    stop: 'Stop', stopped: 'Stopped. Nothing of the file was taken in.', done: (/** @type {number} */ share) => `${percent(share)} done`, new_pictures: (/** @type {number} */ n) => `${count(n, 'new picture', 'new pictures')}.`,
   },
   fresh: {
     title: 'New animal', kind: 'What kind of animal', kinds: /** @type {Record<string, string>} */ ({ other: 'another' }),
@@ -361,7 +363,7 @@ export const words = {
     help_steps: ['Is the home computer on, and needlesight running there?', 'Is this device in the same network? A guest network keeps devices apart.', 'Open the address of this app in the browser. If it warns, this device does not trust home any more: open the welcome page that the computer shows, and go through it again.', 'Nothing is lost meanwhile: all of it is kept here.'],
     restored: 'Home was put back to an older state. This device brings everything again, so that nothing is missing there.', restored_note: 'Home was put back to an older state. Everything is being brought again.', struck_note: 'This device was struck off at home. Everything on it stays.',
     refused: (/** @type {number} */ n) => `${count(n, 'change was', 'changes were')} not taken at home`, refused_hint: 'They stay on this device. Their values can be seen in the history.', history: 'See its history',
-    room: 'Room on this device', room_facts: (/** @type {number} */ thumbs, /** @type {number} */ full) => `${room(thumbs)} of small pictures, ${room(full)} of whole ones`,
+    room: 'Pictures here', room_facts: (/** @type {number} */ thumbs, /** @type {number} */ full) => (thumbs + full ? `${room(thumbs)} small, ${room(full)} whole` : 'none'),
     devices: 'Devices of this home', another: 'Let another device in', forget: 'Forget home on this device', forget_title: 'Forget home?', forget_text: 'Everything on this device stays here. It brings nothing home any more and gets nothing from there, until it is paired again.', forget_yes: 'Forget home', forgotten: 'Home is forgotten. Everything is still here.',
     gives: 'What a home gives', gives_list: ['A lost phone loses nothing: the animals are on the computer too.', 'Phone, tablet and computer show the same, pictures too.', 'It needs no account and no internet. Nothing leaves the house.'],
     begin: 'How to begin', begin_steps: ['Start needlesight on the home computer.', 'Point this phone’s camera at the square code it shows, and follow the page.', 'Or, if this is the app from there already: type the code of nine digits.'], pair: 'Type the code', files: 'Or save a file for now',
@@ -456,6 +458,8 @@ export const sentences = /** @type {Record<string, string>} */ ({
   'file-far-ahead': 'That file claims more changes than anyone could have made. Nothing was taken in.',
   'import-forgotten': 'The file that was looked at is no longer held. Choose it again.',
   'nothing-to-export': 'There is nothing to put into a file yet.',
+  'pictures-too-big': 'The pictures are more than goes into one file. Save the animals one by one.',
+  'stopped': 'It was stopped, and nothing was done.',
   // home and pictures, as the bench tells of them
   'home-not-found': 'Home does not answer. Be on the same network as the home computer, and see that the program runs there; then try again.',
   'picture-not-read': 'That file is not a picture that this browser can read. Take it as a JPEG or a PNG.',

@@ -17,12 +17,13 @@ import { read, write } from './store.js';
  * @property {boolean} speech
  * @property {'system' | 'light' | 'dark'} theme
  * @property {number} arm_mm                  from the eye to the needle, arm at full stretch
+ * @property {boolean} told_of_home           the suggestion to bring things home was put away
  * @property {boolean} cautioned              the cautions for holding the needle have been shown
  */
 
 /** @type {Settings} */
 export const defaults = {
-  unit: 'mm', inch: 16, denominator: 4, tolerance: 0.04, cost: 3, hand: 'right', sound: true, vibration: true, speech: false, theme: 'system', arm_mm: 600, cautioned: false,
+  unit: 'mm', inch: 16, denominator: 4, tolerance: 0.04, cost: 3, hand: 'right', sound: true, vibration: true, speech: false, theme: 'system', arm_mm: 600, told_of_home: false, cautioned: false,
 };
 
 /** @param {any} value  @param {string} at */
@@ -36,7 +37,7 @@ const rules = {
   tolerance,
   cost: (value, at) => { if (measure(value, { at }) < 1 || value > 100) fail('value-not-allowed', { at, value }); return value; },
   hand: (value, at) => oneOf(value, ['left', 'right'], at),
-  sound: yesNo, vibration: yesNo, speech: yesNo, cautioned: yesNo,
+  sound: yesNo, vibration: yesNo, speech: yesNo, cautioned: yesNo, told_of_home: yesNo,
   theme: (value, at) => oneOf(value, ['system', 'light', 'dark'], at),
   arm_mm: arm,
 };

@@ -3,6 +3,7 @@ import { html, nothing } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
 import { icon } from '../icons.js';
 import { animalPicture } from '../draw/animals.js';
+import { onWay, way } from '../way.js';
 import { day, words } from '../words.js';
 
 const w = words.projects;
@@ -17,9 +18,12 @@ export function open(stage) {
   let shown = PAGE;
   let search = '';
   let busy = false;
+  let told = true;
+  const off = onWay(() => { if (way()?.state === 'none') stage.draw(); });
 
   async function load() {
-    const list = await ask('view', { name: 'projects' });
+    const [list, own] = await Promise.all([ask('view', { name: 'projects' }), ask('settings', {})]);
+    told = own.told_of_home;
     projects = list.projects;
     binned = list.binned ?? 0;
     loose = list.loose;
@@ -68,14 +72,22 @@ export function open(stage) {
     </div>`;
   }
 
+  /** Once there is something of her own to lose: that it could be at home too. */
+  function suggestion() {
+    if (told || way()?.state !== 'none' || !(loose || projects.some((project) => !project.demo))) return nothing;
+    const no = () => { told = true; ask('setting', { name: 'told_of_home', value: true }).catch(stage.trouble); stage.draw(); };
+    return html`<section class="card"><h2>${words.way.suggest}</h2><p class="sub">${words.way.suggest_hint}</p>
+      <div class="pair"><button class="btn" @click=${no}>${words.way.suggest_no}</button><a class="btn" href="#/home">${words.way.suggest_go}</a></div></section>`;
+  }
+
   function aside() {
     return html`
-      ${loose ? html`<a class="card look link-card" href="#/loose"><h2>${w.loose(loose)}</h2><p>${w.loose_hint}</p></a>` : nothing}
+      ${suggestion()}${loose ? html`<a class="card look link-card" href="#/loose"><h2>${w.loose(loose)}</h2><p>${w.loose_hint}</p></a>` : nothing}
       <div class="card"><h2>${w.now}</h2><p class="sub">${w.now_hint}</p>
         <div class="pair"><a class="btn" href="#/count">${icon('needle')}${w.now_count}</a><a class="btn" href="#/ratio">${icon('ratio')}${w.now_ratio}</a><a class="btn" href="#/marks">${icon('marks')}${w.now_marks}</a><a class="btn" href="#/ruler">${icon('ruler')}${w.now_ruler}</a></div></div>
       <div class="row">${projects.length && !projects.some((project) => project.demo) ? html`<button class="text" ?disabled=${busy} @click=${demo}>${w.add_demo}</button>` : nothing}
         ${binned ? html`<a class="text" href="#/bin">${w.bin(binned)}</a>` : nothing}</div>`;
   }
 
-  return { title: w.title, load, view };
+  return { title: w.title, load, view, leave: off };
 }
