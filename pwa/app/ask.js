@@ -3,12 +3,12 @@
 /**
  * @typedef {typeof import('./bench/table.js').methods} Methods
  * @typedef {Error & {code: string, text: string, at: string, params: Record<string, any>}} Told
- * @typedef {'changed' | 'kept' | 'engine' | 'trouble'} Event
+ * @typedef {'changed' | 'kept' | 'engine' | 'trouble' | 'home' | 'progress'} Event
  * @typedef {{n: number, method: string, params: unknown, done: (value: any) => void, failed: (error: Told) => void, tries: number}} Waiting
  */
 
 /** What may be asked again without harm when it is not known whether it was done. */
-const harmless = new Set(['view', 'drafts', 'draft', 'settings', 'setting', 'storage', 'engine', 'warm', 'export', 'importPreview']);
+const harmless = new Set(['view', 'drafts', 'draft', 'settings', 'setting', 'storage', 'engine', 'warm', 'export', 'importPreview', 'devices', 'tryNow', 'pictureBytes', 'stop']);
 
 /** @type {Map<number, Waiting>} */
 const waiting = new Map();
@@ -83,7 +83,7 @@ async function askPersist() {
   return { ...await ask('storage'), persisted };
 }
 
-/** Listens to what the bench tells: changed, kept, engine, trouble. @param {Event} event  @param {(data: any) => void} listener @returns {() => void} stops listening */
+/** Listens to what the bench tells: changed, kept, engine, trouble, home, progress. @param {Event} event  @param {(data: any) => void} listener @returns {() => void} stops listening */
 export function on(event, listener) {
   if (!listeners.has(event)) listeners.set(event, new Set());
   listeners.get(event)?.add(listener);
@@ -92,3 +92,11 @@ export function on(event, listener) {
 
 // At once, before the screens are loaded: what the bench needs is fetched while they are.
 if (globalThis.Worker) bench();
+
+// A worker does not see whether its page is looked at, and hears of the network later than the page.
+/** @param {{type: string}} event */
+const woke = ({ type }) => { worker?.postMessage({ n: 0, method: 'woke', params: { visible: document.visibilityState === 'visible', event: type } }); };
+if (globalThis.document) {
+  document.addEventListener('visibilitychange', woke);
+  for (const event of ['pageshow', 'online', 'offline']) addEventListener(event, woke);
+}

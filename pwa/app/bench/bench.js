@@ -3,6 +3,7 @@
 import { Trouble, plain } from './codes.js';
 import { start } from './engine.js';
 import { emit, joinTabs, toPage } from './events.js';
+import { beginIfPaired } from './paired.js';
 import { onStoreEvent } from './store.js';
 import { methods } from './table.js';
 
@@ -26,6 +27,7 @@ scope.onmessage = async (/** @type {MessageEvent<{n: number, method: string, par
     // The first thing has been shown; the engine comes while it is looked at.
     warmed = true;
     setTimeout(() => { start().ready.catch((error) => emit('trouble', plain(error instanceof Trouble ? error : new Trouble('engine-stopped')))); }, 150);
+    setTimeout(() => { beginIfPaired().catch((error) => console.error(error)); }, 400);
     setTimeout(() => { import('./pictures-store.js').then(({ tidy }) => tidy()).catch((error) => console.error(error)); }, 20_000);
   }
 };

@@ -38,7 +38,14 @@ export const codes = Object.freeze({
   'file-damaged': 'the file is whole but not as it was written',
   'file-far-ahead': 'the file holds a stamp too far ahead to be honest',
   'import-forgotten': 'the file that was looked at is no longer held; choose it again',
+  'pictures-too-big': 'the pictures are more than goes into one file',
+  'stopped': 'a person stopped it, and it was not done',
   'nothing-to-export': 'there is nothing to put into a file',
+  'home-not-found': 'home answers at none of the places where it was known to be',
+  'picture-not-read': 'the file is not a picture that this browser can read',
+  'picture-not-here': 'the picture is not on this device, and home cannot be asked for it now',
+  'picture-no-canvas': 'this browser cannot shrink pictures in the worker; the page does it',
+  'link-stale': 'another tab has taken over what is brought home',
 });
 
 /** @typedef {keyof typeof codes} Code */
@@ -59,6 +66,9 @@ export class Trouble extends Error {
 export function fail(code, params, cause) {
   throw new Trouble(code, { params, cause, text: '', at: typeof params?.at === 'string' ? params.at : '' });
 }
+
+/** What kind of error this is. @param {unknown} error @returns {{code: string}} */
+export const asError = (error) => ({ code: error instanceof Trouble ? error.code : 'unexpected' });
 
 /** An error as it can be sent from the worker to the page. @param {unknown} error */
 export function plain(error) {

@@ -2,7 +2,7 @@
 // that hangs can be ended from outside.
 import '../lib/wasm_exec.js';
 
-/** @typedef {{call: (method: string, request: string) => string}} Door */
+/** @typedef {{call: (method: string, request: string) => string, peer: (event: string, rows: string, frame: Uint8Array | null) => [string, ...Uint8Array[]]}} Door */
 
 const scope = /** @type {any} */ (globalThis);
 
@@ -27,10 +27,13 @@ async function instantiate(url, imports) {
 const ready = load();
 ready.then(() => scope.postMessage({ event: 'ready' }), (error) => scope.postMessage({ event: 'failed', text: String(error?.message ?? error) }));
 
-scope.onmessage = async (/** @type {MessageEvent<{n: number, method: string, request: string}>} */ { data }) => {
+scope.onmessage = async (/** @type {MessageEvent<{n: number, method: string, request: string, link?: {rows: string, frame: Uint8Array | null}}>} */ { data: { n, method, request, link } }) => {
   await ready;
   try {
-    scope.postMessage({ n: data.n, response: /** @type {Door} */ (scope.needlesight).call(data.method, data.request) });
+    const door = /** @type {Door} */ (scope.needlesight);
+    if (!link) { scope.postMessage({ n, response: door.call(method, request) }); return; }
+    const [response, ...frames] = door.peer(request, link.rows, link.frame);
+    scope.postMessage({ n, response, frames }, frames.map((frame) => frame.buffer));
   } catch (error) {
     // Only an engine that no longer runs throws; what it refuses is an answer.
     scope.postMessage({ event: 'ended', text: String(error) });

@@ -6,10 +6,11 @@ import { emit } from './events.js';
 /**
  * @typedef {import('../types/engine.js').Methods} Methods
  * What can start an engine: `ask` sends a question, `end` ends it. `told` hears what it says.
- * @typedef {{ask: (n: number, method: string, request: string) => void, end: () => void}} Running
- * @typedef {{event: 'ready' | 'ended' | 'failed', text?: string} | {n: number, response: string, event?: undefined}} Said
+ * @typedef {{ask: (n: number, method: string, request: string, link?: {rows: string, frame: Uint8Array | null}) => void, end: () => void}} Running
+ * @typedef {{n: number, response: string, frames?: Uint8Array[], event?: undefined}} Answer
+ * @typedef {{event: 'ready' | 'ended' | 'failed', text?: string} | Answer} Said
  * @typedef {(told: (said: Said) => void) => Running} Start
- * @typedef {{running: Running, ready: Promise<void>, waiting: Map<number, {done: (response: string) => void, failed: (error: unknown) => void}>}} Engine
+ * @typedef {{running: Running, ready: Promise<void>, waiting: Map<number, {done: (answer: Answer) => void, failed: (error: unknown) => void}>}} Engine
  */
 
 const patience = { load: 60_000, answer: 10_000 };
@@ -31,7 +32,7 @@ function startWorker(told) {
   const worker = new Worker(new URL('./engine-worker.js', import.meta.url), { type: 'module' });
   worker.onmessage = ({ data }) => told(data);
   worker.onerror = (event) => { event.preventDefault?.(); told({ event: 'ended', text: event.message }); };
-  return { ask: (n, method, request) => worker.postMessage({ n, method, request }), end: () => worker.terminate() };
+  return { ask: (n, method, request, link) => worker.postMessage({ n, method, request, link }, link?.frame ? [link.frame.buffer] : []), end: () => worker.terminate() };
 }
 
 class Stopped extends Error {}
@@ -52,7 +53,7 @@ export function start() {
       if (engine === mine) stop();
     };
     mine.running = starter((said) => {
-      if (said.event === undefined) { waiting.get(said.n)?.done(said.response); waiting.delete(said.n); }
+      if (said.event === undefined) { waiting.get(said.n)?.done(said); waiting.delete(said.n); }
       else if (said.event === 'ready') { clearTimeout(late); resolve(); emit('engine', { ready: true }); }
       else over(said.event, said.text);
     });
@@ -73,16 +74,16 @@ export function stop() {
   emit('engine', { ready: false });
 }
 
-/** @param {string} method  @param {string} request  @param {number} ms @returns {Promise<string>} */
-async function once(method, request, ms) {
+/** @param {string} method  @param {string} request  @param {number} ms  @param {{rows: string, frame: Uint8Array | null}} [link] @returns {Promise<Answer>} */
+async function once(method, request, ms, link) {
   const mine = start();
   await mine.ready;
   if (engine !== mine) throw new Stopped('the engine stopped');
   return new Promise((resolve, reject) => {
     const n = ++asked;
     const late = setTimeout(() => { if (engine === mine) stop(); }, ms);
-    mine.waiting.set(n, { done: (text) => { clearTimeout(late); resolve(text); }, failed: (error) => { clearTimeout(late); reject(error); } });
-    mine.running.ask(n, method, request);
+    mine.waiting.set(n, { done: (answer) => { clearTimeout(late); resolve(answer); }, failed: (error) => { clearTimeout(late); reject(error); } });
+    mine.running.ask(n, method, request, link);
   });
 }
 
@@ -96,7 +97,7 @@ export async function call(method, request, ms = patience.answer) {
   const text = JSON.stringify(request);
   for (let attempt = 1; ; attempt++) {
     try {
-      const answer = JSON.parse(await once(method, text, ms));
+      const answer = JSON.parse((await once(method, text, ms)).response);
       if (answer?.error?.code === 'engine-crashed' && attempt < 2) { stop(); continue; }
       if (answer?.error) throw new Trouble(answer.error.code, answer.error);
       return answer;
@@ -104,5 +105,23 @@ export async function call(method, request, ms = patience.answer) {
       if (!(error instanceof Stopped)) throw error;
       if (attempt >= 2) fail('engine-stopped', { method }, error);
     }
+  }
+}
+
+/**
+ * Tells this device's end of the sync, which lives in the engine, of an event, and gives what is to be done. It is told once: when
+ * the engine stopped, that end is gone and must be started anew from the store.
+ * @param {Record<string, unknown>} event  @param {string} [rows]  @param {Uint8Array | null} [frame] @returns {Promise<any>}
+ */
+export async function tellPeer(event, rows = '', frame = null) {
+  try {
+    const { response, frames } = await once('', JSON.stringify(event), patience.answer, { rows, frame });
+    const answer = JSON.parse(response);
+    if (answer.error) throw new Trouble(answer.error.code, answer.error);
+    if (answer.gone) fail('engine-stopped', { method: 'peer' });
+    return { ...answer, frames: frames ?? [] };
+  } catch (error) {
+    if (error instanceof Stopped) fail('engine-stopped', { method: 'peer' }, error);
+    throw error;
   }
 }

@@ -24,6 +24,7 @@ export { onWaiting } from './rows.js';
  * @property {number} seen             all that home's log holds up to this number is here then
  * @property {number} acked            rows of the outbox up to this number leave it; 0 for none
  * @property {[number, string][]} refused  of those, the ones that home did not take, and why
+ * @property {{epoch: string, seen: number}} [under]  what this was made in the knowledge of: if the store no longer says so, nothing is done
  * A change that home did not take. It stays here.
  * @typedef {{kind: string, id: string, field: string, counter: number, device: string, code: string}} Refused
  */
@@ -67,6 +68,7 @@ export async function applyKeep(keep) {
 async function keepIn(tx, keep, answers, another) {
   const meta = tx.objectStore('meta');
   const [outbox, device, counter, leaving, refusedBefore] = await Promise.all([numbers(tx), meta.get('device'), meta.get('counter'), rowsUpTo(tx, keep.acked), meta.get('refused')]);
+  if (keep.under && ((await meta.get('epoch') ?? '') !== keep.under.epoch || (await meta.get('seen') ?? 0) < keep.under.seen)) fail('link-stale');
   const codes = new Map(keep.refused);
   const out = codes.size || refusedBefore?.length ? numbered(leaving, keep.acked) : [];
   const twice = out.filter(([n]) => codes.get(n) === 'change-same-stamp');

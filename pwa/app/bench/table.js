@@ -4,13 +4,16 @@ import { draft, drafts } from './drafts.js';
 import { call, start } from './engine.js';
 import { fail } from './codes.js';
 import { limits } from './limits.js';
+import { home } from './paired.js';
 import { setting, settings } from './settings.js';
 import { pad } from './views/pad.js';
 import { projects } from './views/projects.js';
+import { woke } from './wake.js';
 
 /** What each screen needs, ready to show; the head of each file says the shape. Those that are not needed to count are loaded when asked for. */
 export const views = {
-  projects, pad,
+  projects, pad, home,
+  pictures: later(() => import('./pictures.js'), 'pictures'),
   loose: later(() => import('./views/loose.js'), 'loose'),
   bin: later(() => import('./views/bin.js'), 'bin'),
   suggestions: later(() => import('./views/suggestions.js'), 'suggestions'),
@@ -46,6 +49,17 @@ export const methods = {
   export: later(() => import('./files.js'), 'exportFile'),
   importPreview: later(() => import('./files.js'), 'importPreview'),
   importApply: later(() => import('./files.js'), 'importApply'),
+  pair: later(() => import('./pair.js'), 'pair'),
+  unpair: later(() => import('./pair.js'), 'unpair'),
+  devices: later(() => import('./pair.js'), 'devices'),
+  renameDevice: later(() => import('./pair.js'), 'renameDevice'),
+  strikeDevice: later(() => import('./pair.js'), 'strikeDevice'),
+  newCode: later(() => import('./pair.js'), 'newCode'),
+  tryNow: later(() => import('./link.js'), 'tryNow'),
+  addPicture: later(() => import('./pictures.js'), 'addPicture'),
+  pictureBytes: later(() => import('./pictures.js'), 'pictureBytes'),
+  along: later(() => import('./pictures.js'), 'along'),
+  woke,
   /** @param {{name: keyof typeof views} & Record<string, any>} what */
   view: (what) => (Object.hasOwn(views, what.name) ? views[what.name](/** @type {any} */ (what)) : fail('no-such-method', { method: `view ${what.name}` })),
   /** A question straight to the engine. @param {{method: any, request: any}} what */

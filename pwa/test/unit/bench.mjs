@@ -47,8 +47,9 @@ export async function refused(run) {
   throw new Error('it was not refused');
 }
 
-/** The engine's wasm, compiled from the sources as they are. */
+/** The engine's wasm, compiled from the sources as they are, or as a test that starts this process has compiled them. */
 function compileEngine() {
+  if (process.env.NEEDLESIGHT_ENGINE) return new WebAssembly.Module(readFileSync(process.env.NEEDLESIGHT_ENGINE));
   const root = fileURLToPath(new URL('../../../', import.meta.url));
   const dir = mkdtempSync(path.join(tmpdir(), 'needlesight-'));
   try {
