@@ -13,13 +13,16 @@ export function open(stage) {
 
   async function load() { seen = await ask('view', { name: 'history', kind, id }); }
 
+  /** What a person can read of a fact: not what it points to, which is only a mark. @param {unknown} one */
+  const readable = (one) => one !== null && typeof one !== 'object' && !/^([a-z2-7]{16}|sha256:.*)$/.test(String(one));
+
   /** @param {any} value */
   function show(value) {
     if (value === null || value === '') return w.cleared;
     if (value === true) return words.project.yes;
     if (value === false) return words.project.no;
     if (typeof value !== 'object') return String(value);
-    return value.typed ?? Object.entries(value).filter(([, one]) => one !== null && typeof one !== 'object').map(([name, one]) => `${name} ${one}`).join(', ');
+    return value.typed ?? Object.entries(value).filter(([, one]) => readable(one)).map(([name, one]) => `${w.facts[name] ?? name} ${one}`).join(', ');
   }
 
   function view() {
