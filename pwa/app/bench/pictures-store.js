@@ -45,15 +45,15 @@ export async function put(hash, bytes, type, thumb, { home = false, day = today(
   }
 }
 
-/** The bytes of a picture, or null when it is not here. @param {string} hash  @param {{day?: string}} [more] @returns {Promise<{bytes: ArrayBuffer, type: string} | null>} */
-export async function get(hash, { day = today() } = {}) {
+/** The bytes of a picture, or null when it is not here. @param {string} hash  @param {{day?: string, look?: boolean}} [more] whether somebody looks at it @returns {Promise<{bytes: ArrayBuffer, type: string} | null>} */
+export async function get(hash, { day = today(), look = true } = {}) {
   const key = bare(hash);
   const { picture, bytes } = await read(['pictures', 'bytes'], async (tx) => {
     const [picture, bytes] = await Promise.all([tx.objectStore('pictures').get(key), tx.objectStore('bytes').get(key)]);
     return { picture, bytes };
   });
   if (!picture || !bytes) return null;
-  if (picture.used !== day) await mark([key], (one) => { one.used = day; });
+  if (look && picture.used !== day) await mark([key], (one) => { one.used = day; });
   return { bytes, type: picture.type };
 }
 

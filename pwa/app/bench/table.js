@@ -22,6 +22,7 @@ export const views = {
   verdict: later(() => import('./views/verdict.js'), 'verdict'),
   workings: later(() => import('./views/workings.js'), 'workings'),
   checks: later(() => import('./views/checks.js'), 'checks'),
+  history: later(() => import('./views/history.js'), 'history'),
 };
 
 /**
@@ -49,6 +50,7 @@ export const methods = {
   export: later(() => import('./files.js'), 'exportFile'),
   importPreview: later(() => import('./files.js'), 'importPreview'),
   importApply: later(() => import('./files.js'), 'importApply'),
+  stop: later(() => import('./progress.js'), 'stop'),
   pair: later(() => import('./pair.js'), 'pair'),
   unpair: later(() => import('./pair.js'), 'unpair'),
   devices: later(() => import('./pair.js'), 'devices'),

@@ -130,7 +130,7 @@ async function twoTabs(person, url, project) {
 
 /** Everything in the store, as the app's own file has it. @param {import('./person.mjs').Person} person @returns {Promise<{changes: any[]}>} */
 async function exported(person) {
-  const base64 = await person.later(`const { ask } = await import(args[0]); const { bytes } = await ask('export', {}); let text = ''; for (const byte of bytes) text += String.fromCharCode(byte); return btoa(text);`, await app.bench(person));
+  const base64 = await person.later(`const { ask } = await import(args[0]); const { blob } = await ask('export', {}); const bytes = new Uint8Array(await blob.arrayBuffer()); let text = ''; for (const byte of bytes) text += String.fromCharCode(byte); return btoa(text);`, await app.bench(person));
   return JSON.parse(strFromU8(unzipSync(new Uint8Array(Buffer.from(base64, 'base64')))['changes.json']));
 }
 

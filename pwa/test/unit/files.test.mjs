@@ -1,7 +1,8 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
+import { createHash } from 'node:crypto';
 import { strToU8, unzipSync, zipSync } from 'fflate';
-import { everything, freshStore, methods, refused, view } from './bench.mjs';
+import { everything, freshStore, methods, refused, store, told, view } from './bench.mjs';
 
 const { limits } = await import('../../app/bench/limits.js');
 const { takeIn } = await import('../../app/bench/intake.js');
@@ -13,6 +14,15 @@ const changesNow = async () => (await everything()).changes.map(({ kind, id, fie
 const flat = ({ kind, id, field, value, stamp, base }) => [kind, id, field, ...stamp, value, base];
 /** The records but for the order of their fields. */
 const recordsNow = async () => sorted((await everything()).records.map((rec) => ({ ...rec, fields: Object.fromEntries(Object.entries(rec.fields).sort()) })));
+
+/** What is saved to a file. */
+async function saved(what) {
+  const { blob, ...more } = await methods.export(what);
+  return { ...more, bytes: new Uint8Array(await blob.arrayBuffer()) };
+}
+const sumOf = (data) => createHash('sha256').update(data).digest('hex');
+/** A zip with the sums of what is in it. */
+const zipped = (files) => zipSync({ ...files, SHA256SUMS: strToU8(Object.entries(files).map(([name, data]) => `${sumOf(data)}  ${name}\n`).join('')) });
 
 async function take(bytes) {
   const seen = await methods.importPreview({ bytes });
@@ -28,7 +38,7 @@ test('everything written to a file and taken in elsewhere is the same there', as
   const { id: sitting } = await methods.startSitting({ method: 'sight', unit: loose });
   await methods.keepReading({ sitting, part: loose, value: 1 });
   const [changes, records] = [sorted(await changesNow()), await recordsNow()];
-  const { name, bytes } = await methods.export({ project: null });
+  const { name, bytes } = await saved({ project: null });
   assert.match(name, /^needlesight-all-\d{4}-\d\d-\d\d\.zip$/);
 
   await freshStore();
@@ -50,7 +60,7 @@ test('everything written to a file and taken in elsewhere is the same there', as
 test('one project alone goes into its file', async () => {
   await freshStore();
   const { otter, owl } = await methods.addDemo({});
-  const { name, bytes } = await methods.export({ project: otter });
+  const { name, bytes } = await saved({ project: otter });
   assert.match(name, /^needlesight-otter-/);
   assert.ok(!new TextDecoder().decode(unzipSync(bytes)['changes.json']).includes(owl));
   assert.deepEqual(Object.keys(unzipSync(bytes)), ['changes.json', 'SHA256SUMS']);
@@ -60,9 +70,9 @@ test('what was changed here and there is told before, and both answers stay', as
   await freshStore();
   const { id: project } = await methods.newProject({ name: 'Otter', animal: 'otter' });
   const { id: still } = await methods.newProject({ name: 'Still', animal: 'other' });
-  const before = (await methods.export({ project: null })).bytes;
+  const before = (await saved({ project: null })).bytes;
   await methods.set({ kind: 'project', id: project, field: 'name', value: 'Sea otter' });
-  const there = (await methods.export({ project: null })).bytes;
+  const there = (await saved({ project: null })).bytes;
 
   await freshStore();
   await take(before);
@@ -125,7 +135,7 @@ test('whatever is done here and taken in, the records are what merging all chang
 test('what is not ours, cut off, damaged or too big is told, and nothing is kept', async () => {
   await freshStore();
   await methods.addDemo({});
-  const { bytes } = await methods.export({ project: null });
+  const { bytes } = await saved({ project: null });
   await freshStore();
   await methods.newProject({ name: 'Mine', animal: 'dog' });
   const before = await everything();
@@ -161,8 +171,10 @@ test('what is not ours, cut off, damaged or too big is told, and nothing is kept
     assert.equal(error.code, code.trim(), `${code}: ${error.message}`);
   }
   assert.match((await refused(() => methods.importPreview({ bytes: cases['change-value'] }))).text, /change \d+ \(order of part/);
-  // Two hundred megabytes are never read: the size alone refuses them.
-  const huge = { size: 200 * 1024 * 1024, arrayBuffer: () => assert.fail('it was read') };
+  // Two gigabytes, or two hundred megabytes of text, are never read: the size alone refuses them.
+  const unread = () => assert.fail('it was read');
+  assert.equal((await refused(() => methods.importPreview({ file: { size: limits.file + 1, slice: unread, arrayBuffer: unread } }))).code, 'file-too-big');
+  const huge = { size: 200 * 1024 * 1024, slice: (from, to) => new Blob(['{"']).slice(from, to), arrayBuffer: unread };
   assert.equal((await refused(() => methods.importPreview({ file: huge }))).code, 'file-too-big');
   assert.deepEqual(await everything(), before);
 });
@@ -190,7 +202,7 @@ test('a change that bears a stamp of ours and says another thing is refused', as
 test('only the file that was looked at is taken in', async () => {
   await freshStore();
   await methods.addDemo({});
-  const { bytes } = await methods.export({ project: null });
+  const { bytes } = await saved({ project: null });
   await freshStore();
   const first = await methods.importPreview({ bytes });
   assert.equal((await refused(() => methods.importApply({ token: 'another' }))).code, 'import-forgotten');
@@ -207,4 +219,149 @@ test('only the file that was looked at is taken in', async () => {
 test('there must be something to write', async () => {
   await freshStore();
   assert.equal((await refused(() => methods.export({}))).code, 'nothing-to-export');
+});
+
+const { keep } = await import('../../app/bench/change.js');
+const { made } = await import('../../app/bench/intents.js');
+const { newId } = await import('../../app/bench/ids.js');
+const pictures = await import('../../app/bench/pictures-store.js');
+
+/** A project with one picture, big and small. */
+async function pictured() {
+  const { id: project } = await methods.newProject({ name: 'Otter', animal: 'otter' });
+  const [full, thumb] = [new Uint8Array(300_000).map((_, i) => i * 7), new Uint8Array(900).fill(3)];
+  await pictures.put(sumOf(full), full, 'image/jpeg', false);
+  await pictures.put(sumOf(thumb), thumb, 'image/jpeg', true);
+  const fact = { full: `sha256:${sumOf(full)}`, thumb: `sha256:${sumOf(thumb)}`, type: 'image/jpeg', width: 4, height: 3, bytes: full.length, made: '2026-01-01T10:00' };
+  const id = newId();
+  await keep(async () => made('picture', id, { project, fact, view: 'side', name: '' }));
+  return { project, id, full, thumb };
+}
+
+test('pictures go into the file, and come out of it whole', async () => {
+  await freshStore();
+  const { project, full, thumb } = await pictured();
+  const { bytes, pictures: count, missing } = await saved({ project });
+  assert.deepEqual([count, missing], [2, 0]);
+  const files = unzipSync(bytes);
+  const names = [`pictures/${sumOf(full)}`, `pictures/${sumOf(thumb)}`].sort();
+  assert.deepEqual(Object.keys(files), ['changes.json', ...names, 'SHA256SUMS']);
+  assert.deepEqual(new TextDecoder().decode(files.SHA256SUMS).split('\n').filter(Boolean), ['changes.json', ...names].map((name) => `${sumOf(files[name])}  ${name}`));
+  await freshStore();
+  const { seen, fresh, pictures: taken } = await take(bytes);
+  assert.deepEqual([seen.pictures, taken, fresh], [2, 2, seen.changes]);
+  assert.deepEqual(new Uint8Array((await pictures.get(sumOf(full))).bytes), full);
+  assert.deepEqual((await pictures.list()).map(({ thumb: small, home, size }) => [small, home, size]).sort(), [[0, 0, full.length], [1, 0, thumb.length]]);
+  const again = await methods.importPreview({ bytes });
+  assert.deepEqual([again.pictures, again.fresh], [0, 0]);
+});
+
+test('a picture that is not here is told, and comes with a later file', async () => {
+  await freshStore();
+  const { project, full } = await pictured();
+  const whole = (await saved({ project })).bytes;
+  await store.write(['pictures', 'bytes'], async (tx) => { await tx.objectStore('pictures').delete(sumOf(full)); await tx.objectStore('bytes').delete(sumOf(full)); });
+  const part = await saved({ project });
+  assert.deepEqual([part.pictures, part.missing], [1, 1]);
+  await freshStore();
+  await take(part.bytes);
+  assert.equal(await pictures.get(sumOf(full)), null);
+  const { seen, fresh, pictures: taken } = await take(whole);
+  assert.deepEqual([seen.fresh, seen.pictures, fresh, taken], [0, 1, 0, 1]);
+  assert.ok(await pictures.get(sumOf(full)));
+});
+
+test('what would take long is not made before it is asked for', async () => {
+  await freshStore();
+  await pictured();
+  const before = limits.soon;
+  limits.soon = 1000;
+  try {
+    const { blob, bytes } = await methods.export({ soon: true });
+    assert.deepEqual([blob, bytes], [null, 300_900]);
+    assert.ok((await methods.export({})).blob);
+    limits.soon = before;
+    assert.ok((await methods.export({ soon: true })).blob);
+  } finally { limits.soon = before; }
+});
+
+test('a large file holds its changes in several texts, and they are taken in together', async () => {
+  await freshStore();
+  await methods.addDemo({});
+  const before = limits.part;
+  limits.part = 8000;
+  let bytes;
+  try { ({ bytes } = await saved({})); } finally { limits.part = before; }
+  const names = Object.keys(unzipSync(bytes));
+  assert.ok(names.length > 4 && names[0] === 'changes.json' && names[1] === 'changes-2.json', `${names}`);
+  const changes = sorted(await changesNow());
+  await freshStore();
+  await take(bytes);
+  assert.deepEqual(sorted(await changesNow()), changes);
+});
+
+test('two texts that contradict one another are refused whole', async () => {
+  await freshStore();
+  const change = (value, stamp) => ({ kind: 'project', id: 'p'.repeat(16), field: 'name', value, stamp, base: null });
+  const bytes = zipped({ 'changes.json': file([change('a', [1, 'b'.repeat(16)])]), 'changes-2.json': file([change('c', [1, 'b'.repeat(16)])]) });
+  assert.equal((await refused(() => methods.importPreview({ bytes }))).code, 'change-same-stamp');
+  assert.equal((await everything()).changes.length, 0);
+});
+
+test('no trick of a zip gets in', async () => {
+  await freshStore();
+  const changes = file([{ kind: 'project', id: 'p'.repeat(16), field: 'name', value: 'x', stamp: [1, 'b'.repeat(16)], base: null }]);
+  const good = { 'changes.json': changes };
+  const other = new Uint8Array([1, 2, 3]);
+  const twice = zipped({ 'changes.json': changes, 'changes-2.json': changes });
+  // The second name is made the first, in the file's own head and in the list at the end.
+  const doubled = Uint8Array.from(twice);
+  const text = new TextDecoder('latin1').decode(twice);
+  for (let at = text.indexOf('changes-2.json'); at >= 0; at = text.indexOf('changes-2.json', at + 1)) doubled.set(strToU8('changes.json\0\0'), at);
+  const cases = {
+    'file-not-ours': zipped({ ...good, '../evil.json': other }),
+    'file-not-ours ': zipped({ ...good, '/etc/passwd': other }),
+    'file-not-ours  ': zipped({ ...good, 'pictures/../../x': other }),
+    'file-not-ours   ': zipped({ ...good, 'notes.txt': other }),
+    'file-not-ours    ': doubled,
+    'file-not-ours     ': zipSync(good),
+    'file-damaged': zipped({ ...good, [`pictures/${'a'.repeat(64)}`]: other }),
+    'file-damaged ': zipSync({ ...good, [`pictures/${sumOf(other)}`]: other, SHA256SUMS: strToU8(`${sumOf(changes)}  changes.json\n`) }),
+    'file-damaged  ': zipSync({ ...good, SHA256SUMS: strToU8(`${sumOf(other)}  changes.json\n`) }),
+    'file-damaged   ': zipSync({ ...good, SHA256SUMS: strToU8(`${sumOf(changes)}  changes.json\n${sumOf(other)}  pictures/${sumOf(other)}\n`) }),
+  };
+  for (const [code, bytes] of Object.entries(cases)) assert.equal((await refused(() => methods.importPreview({ bytes }))).code, code.trim(), code);
+  const whole = zipped({ ...good, [`pictures/${sumOf(other)}`]: other });
+  for (let cut = 1; cut < whole.length; cut += 7) {
+    assert.match((await refused(() => methods.importPreview({ bytes: whole.slice(0, cut) }))).code, /^file-(cut-off|not-ours|damaged)$/, `cut at ${cut}`);
+  }
+  // Any byte that is not what it was is found, or changes nothing that is read.
+  for (let at = 0; at < whole.length; at += 3) {
+    const bent = Uint8Array.from(whole, (byte, i) => (i === at ? byte ^ 0x55 : byte));
+    const seen = await methods.importPreview({ bytes: bent }).catch((error) => error.code);
+    assert.ok(typeof seen === 'string' ? /^(file|change|changes)-/.test(seen) : seen.fresh === 1 && seen.changes === 1, `bent at ${at}: ${JSON.stringify(seen)}`);
+  }
+  assert.equal((await methods.importPreview({ bytes: whole })).fresh, 1);
+  assert.equal((await everything()).changes.length, 0);
+});
+
+test('how far it is, is told; and it can be stopped, which leaves everything as it was', async () => {
+  const id = (n) => n.toString(32).padStart(16, '0').replace(/[0189]/g, (digit) => 'wxyz'['0189'.indexOf(digit)]);
+  const changes = Array.from({ length: 5000 }, (_, i) => ({ kind: 'part', id: id(i), field: 'name', value: `part ${i}`, stamp: [i + 1, 'b'.repeat(16)], base: null }));
+  await freshStore();
+  await methods.newProject({ name: 'Mine', animal: 'dog' });
+  const before = await everything();
+  const { token } = await methods.importPreview({ bytes: file(changes) });
+  told.length = 0;
+  const taking = methods.importApply({ token });
+  const stopped = refused(() => taking);
+  while (!told.some(({ event }) => event === 'progress')) await new Promise((done) => setTimeout(done, 1));
+  await methods.stop({});
+  assert.equal((await stopped).code, 'stopped');
+  assert.deepEqual(await everything(), before);
+  assert.equal(told.filter(({ event }) => event === 'kept').at(-1).data.pending, false);
+  told.length = 0;
+  assert.equal((await methods.importApply({ token })).fresh, 5000);
+  const shares = told.filter(({ event, data }) => event === 'progress' && data.what === 'import').map(({ data }) => data.share);
+  assert.ok(shares.length && shares.every((share, i) => share > 0 && share <= 1 && (!i || share >= shares[i - 1])), `${shares}`);
 });
