@@ -11,6 +11,7 @@ import * as app from '../e2e/app.mjs';
 import { cdp } from '../e2e/cdp.mjs';
 import { browser, phone, serve } from '../e2e/harness.mjs';
 import { until } from '../e2e/processes.mjs';
+import { bringHome } from './bring-home.mjs';
 import { fromHome } from './from-home.mjs';
 import { seed } from './seed.mjs';
 import { wire } from './wire.mjs';
@@ -265,6 +266,14 @@ async function store(person) {
   figure('60,000 changes acked in 30 transactions (not slowed)', 'ms', runs.map(({ acked }) => acked), null);
 }
 
+/** Ten thousand records all the way from one device to another. */
+async function allTheWay() {
+  const runs = [];
+  for (let run = 0; run < 3; run++) runs.push(await bringHome());
+  figure('10,000 new records brought home from a browser, all acked (not slowed)', 'ms', runs.map(({ brought }) => brought), 3000);
+  figure('10,000 records taken by an empty second browser, on its disk (not slowed)', 'ms', runs.map(({ taken }) => taken), 3000);
+}
+
 /** What the store does, alone. */
 async function storeAlone() {
   const server = await serve();
@@ -315,9 +324,11 @@ async function offline() {
 const busy = await others();
 if (busy > 0.1) console.log(`other programs use ${Math.round(busy * 100)} % of this machine: what follows is slower than it would be`);
 if (process.argv.includes('--store')) await storeAlone();
+else if (process.argv.includes('--home')) await allTheWay();
 else {
   await firstVisit();
   await offline();
+  await allTheWay();
 }
 if (file) writeFileSync(file, `${JSON.stringify(figures, null, 1)}\n`);
 const missed = figures.filter(({ met }) => met === false);
