@@ -207,7 +207,7 @@ export const words = {
     more: 'More', care: 'How to hold the needle, cautions', files: 'Files: save and take in', bin: 'Bin', loose: 'Measured without an animal', notices: 'Notices of the libraries inside', ruler: 'Ruler', version: 'Version', no_version: 'not known',
   },
   bin: {
-    title: 'Bin', sub: 'What you put away stays here for 30 days. Put back what you still want. After that it is shown no longer; what was entered is still in every file you save.',
+    title: 'Bin', sub: 'What you put away stays here for 30 days. Put back what you still want. After that it is shown no longer: what was entered is still in every file you save, its pictures are not.',
     empty: 'The bin is empty', empty_hint: 'Animals, parts, places, pieces and pictures that you put away are kept here for 30 days, with all their readings.',
     kinds: { project: 'animal', part: 'part', place: 'place', piece: 'piece', picture: 'picture' },
     of: (/** @type {string} */ kind, /** @type {string} */ animal) => (animal ? `${kind} of ${animal}` : `${kind}, without an animal`), binned: (/** @type {string} */ iso) => (iso ? `since ${day(iso)}` : ''),
