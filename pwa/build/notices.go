@@ -147,6 +147,7 @@ func licenceName(text string) string {
 	for _, known := range []struct{ name, sentence string }{
 		{"Apache-2.0", "Apache License Version 2.0"},
 		{"MPL-2.0", "Mozilla Public License Version 2.0"},
+		{"Zlib", "This notice may not be removed or altered from any source distribution."},
 		{"MIT", "Permission is hereby granted, free of charge"},
 		{"ISC", "Permission to use, copy, modify, and/or distribute this software"},
 		{"BSD-3-Clause", "Neither the name of"},

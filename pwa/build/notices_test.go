@@ -8,7 +8,7 @@ import (
 	"testing"
 )
 
-// The licences are those that the authors state: lit-html BSD-3-Clause, idb ISC and
+// The licences are those that the authors state: kardianos/service by the text that is spdx.org/licenses/Zlib, lit-html BSD-3-Clause, idb ISC and
 // fflate MIT by the "license" field of each package on npm; Go by go.dev/LICENSE.
 func TestNoticesNameEveryLibrary(t *testing.T) {
 	root, err := findRoot()
@@ -29,7 +29,7 @@ func TestNoticesNameEveryLibrary(t *testing.T) {
 	if len(n.Version) != 8 || !strings.Contains(n.Own, "MIT License") {
 		t.Errorf("version %q, own licence of %d bytes", n.Version, len(n.Own))
 	}
-	want := map[string]string{"lit-html": "BSD-3-Clause", "idb": "ISC", "fflate": "MIT", "Go": "BSD-3-Clause", "github.com/spf13/cobra": "Apache-2.0", "github.com/spf13/pflag": "BSD-3-Clause"}
+	want := map[string]string{"lit-html": "BSD-3-Clause", "idb": "ISC", "fflate": "MIT", "Go": "BSD-3-Clause", "github.com/spf13/cobra": "Apache-2.0", "github.com/spf13/pflag": "BSD-3-Clause", "github.com/kardianos/service": "Zlib"}
 	for _, l := range n.Libraries {
 		if l.Licence == "" || len(l.Text) < 400 || strings.Contains(l.Text, root) {
 			t.Errorf("%s %s: licence %q, text of %d bytes", l.Name, l.Version, l.Licence, len(l.Text))
