@@ -167,7 +167,7 @@ func TestHelpVersionAndCompletion(t *testing.T) {
 		args []string
 		says []string
 	}{
-		{[]string{"--help"}, []string{"serve", "engine", "completion", "version", "--port"}},
+		{[]string{"--help"}, []string{"serve", "pair", "devices", "backup", "restore", "verify", "export", "import", "service", "engine", "completion", "version", "--port"}},
 		{[]string{"serve", "--help"}, []string{"8787", "Ctrl-C", "--from"}},
 		{[]string{"engine", "--help"}, []string{"exit status is 1", "standard error", "--describe METHOD"}},
 		{[]string{"version"}, []string{"needlesight ", "go1."}},
