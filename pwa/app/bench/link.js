@@ -13,8 +13,8 @@ import { onWoke, page } from './wake.js';
 /** @typedef {import('./known-home.js').Home} Home */
 
 const lock = 'needlesight-link';
-/** How long the tab that leads may be silent before another takes over, and how long until an engine that died is tried again, in ms. */
-export const times = { silence: 4000, again: 1000, longest: 60_000 };
+/** How long the tab that leads may be silent before another takes over; until an engine that died is tried again; until it begins after the first picture; in ms. */
+export const times = { silence: 4000, again: 1000, longest: 60_000, later: 400 };
 
 /** @type {BroadcastChannel | null} */
 let tabs = null;
@@ -43,9 +43,10 @@ export async function begin() {
   await wait();
 }
 
-/** How things stand with home. */
+/** How things stand with home. A page asks for it as soon as it shows anything: what is to be done begins a little later. */
 export async function view() {
-  await begin();
+  standing.home = await knownHome();
+  if (standing.home && !letGo) setTimeout(() => { begin().catch((error) => console.error(error)); }, times.later);
   return status();
 }
 

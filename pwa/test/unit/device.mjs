@@ -34,7 +34,22 @@ class Locks {
     Promise.resolve().then(() => one.work()).then(one.resolve, one.reject).finally(() => { if (this.#held === one) { this.#held = null; this.#next(); } });
   }
 }
-Object.defineProperty(globalThis, 'navigator', { value: { locks: new Locks(), onLine: true }, configurable: true });
+const locks = process.argv[4] === 'no-locks' ? undefined : new Locks();
+Object.defineProperty(globalThis, 'navigator', { value: { locks, onLine: true }, configurable: true });
+
+/** Every channel of this device. @type {BroadcastChannel[]} */
+const channels = [];
+const Channel = globalThis.BroadcastChannel;
+globalThis.BroadcastChannel = class extends Channel {
+  constructor(name) { super(name); channels.push(this); }
+};
+
+let noRoom = false;
+const realPut = IDBObjectStore.prototype.put;
+IDBObjectStore.prototype.put = function put(...args) {
+  if (noRoom && this.name === 'records') throw new DOMException('no room', 'QuotaExceededError');
+  return realPut.apply(this, args);
+};
 
 const tabs = new Map();
 async function tabOf(name) {
@@ -45,6 +60,7 @@ async function tabOf(name) {
     await store.useDatabase('device');
     events.toPage(() => {});
     events.joinTabs();
+    link.times.silence = 300;
     tabs.set(name, { methods, store, link, outbox });
     await link.begin();
   }
@@ -54,6 +70,10 @@ async function tabOf(name) {
 const more = {
   /** Leaves as a closed tab does. */
   closeTab: async (tab) => { await tab.link.end(); return {}; },
+  /** The tab is put to sleep: it holds its lock and hears nothing, until it is woken. Here it cannot be kept from running, so that it goes on by itself is tried as well. */
+  sleep: async () => { for (const channel of channels) channel.onmessage = null; return {}; },
+  /** No transaction finds any room. */
+  fill: async (_, full) => { noRoom = full; return {}; },
   exported: async ({ methods }) => new Uint8Array(await (await methods.export({})).blob.arrayBuffer()),
   state: async ({ outbox }) => outbox.homeState(),
   /** As if the store had been put back: all is kept under a name that home knows already. */

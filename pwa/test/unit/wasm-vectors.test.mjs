@@ -111,6 +111,22 @@ test('a call with anything but two texts is refused', () => {
   assert.equal(call('merge', '{"changes":[]}'), '{"fields":[]}', 'and the door is still open');
 });
 
+test('the end of the sync refuses what is not an event of it, and never throws', () => {
+  const { peer } = globalThis.needlesight;
+  for (const args of [[], ['{}'], [{}, '', null], ['{}', 1, null], [null, null, null], ['{}', '', null, 1]]) assert.equal(JSON.parse(peer(...args)[0]).error.code, 'wrong-type');
+  for (const [event, rows, frame, code] of [['', '', null, 'changes-not-json'], ['[', '', null, 'changes-not-json'], ['{"do":"dance"}', '', null, 'unknown-method'], ['x'.repeat(1 << 20), '', {}, 'changes-not-json'], ['{"do":"tick","now":1e999}', '', null, 'changes-not-json']]) {
+    assert.equal(JSON.parse(peer(event, rows, frame)[0]).error.code, code);
+  }
+  assert.deepEqual(peer('{"do":"tick","now":1}', '', null), ['{"gone":true}']);
+  assert.equal(JSON.parse(peer('{"do":"start","now":1,"device":"otterotterotter2"}', '', null)[0]).status.phase, 'apart');
+  const dials = JSON.parse(peer('{"do":"tick","now":2}', '', null)[0]);
+  assert.equal(dials.dial, 1);
+  const [, hello] = peer('{"do":"connected","now":3,"conn":1}', '', null);
+  assert.ok(hello instanceof Uint8Array && hello[0] === 1);
+  const [out, bye] = peer('{"do":"frame","now":4,"conn":1}', '', new Uint8Array([99, 1, 2]));
+  assert.deepEqual([JSON.parse(out).close, bye[0]], [true, 9]);
+});
+
 test('a crash in a call is told and the door stays open, as wasm too', async () => {
   const goroot = execFileSync('go', ['env', 'GOROOT'], { encoding: 'utf8' }).trim();
   const { stdout } = await promisify(execFile)('go', ['test', '-count=1', '-run=TestCrashIsTold', '-v', `-exec=${join(goroot, 'lib/wasm/go_js_wasm_exec')}`, door], { cwd: root, env: js });
