@@ -101,7 +101,7 @@ function whyNot(link) {
   if (standing.fault) return standing.fault;
   if (!link) return null;
   if (link.code && link.code !== 'wire-silent') return link.code;
-  return link.phase === 'apart' ? 'not-found' : null;
+  return link.missed ? 'not-found' : null;
 }
 
 /** Whether home is this very computer, which needs no network. */

@@ -8,8 +8,9 @@ import { lines } from './link-rows.js';
 import { applyKeep, homeState, rowsAfter } from './outbox.js';
 
 /**
- * How the link stands: phase, code (why the last connection ended), waiting, brought, seen, last, again; `next` is when it tries again.
- * @typedef {{phase: 'apart' | 'dialling' | 'greeting' | 'joined', code: string, heard: number, waiting: number, brought: number, seen: number, last: number, again: boolean, next: number}} Standing
+ * How the link stands: phase, code (why the last connection ended), waiting, brought, seen, last, again; `next` is when it tries again, `missed` that
+ * home was called since it last answered, and was not found.
+ * @typedef {{phase: 'apart' | 'dialling' | 'greeting' | 'joined', code: string, heard: number, waiting: number, brought: number, seen: number, last: number, again: boolean, next: number, missed: boolean}} Standing
  * @typedef {import('./outbox.js').Keep & {number: number}} Keep
  * @typedef {import('./known-home.js').Home} Home
  */
@@ -32,6 +33,8 @@ export async function run(home, { told, kept, full, died }) {
   let keeps = [];
   let keeping = false;
   let failing = false;
+  let called = false;
+  let missed = false;
   /** @type {any} */
   let timer = 0;
 
@@ -69,11 +72,15 @@ export async function run(home, { told, kept, full, died }) {
     if (out.rows) read(out.rows);
     clearTimeout(timer);
     if (out.next >= 0) timer = setTimeout(() => tell('tick'), Math.min(Math.max(0, out.next - clock()), 2 ** 30));
-    told({ ...out.status, next: out.next });
+    const { phase } = out.status;
+    if (phase === 'joined') called = missed = false;
+    else if (phase === 'apart') missed = called;
+    told({ ...out.status, next: out.next, missed });
   }
 
   /** @param {number} conn */
   function call(conn) {
+    called = true;
     now?.line.close();
     now = { conn, line: dial(home, {
       opened: () => tell('connected', { conn }),

@@ -16,7 +16,7 @@ import { read } from './store.js';
 const piece = 256 * 1024;
 const atOnce = 2;
 /** When it is tried again after something did not go, in ms: first, and at most. */
-export const times = { again: 5000, longest: 300_000 };
+export const times = { again: 2000, longest: 300_000 };
 /** What is left free when pictures are fetched that nobody asked for, in bytes. */
 const spare = 200e6;
 
@@ -30,7 +30,7 @@ let failures = 0;
 let timer = 0;
 
 /** Home has answered: looks what is to be brought and fetched. @param {Home} to */
-export function begin(to) { home = to; failures = 0; look(); }
+export function begin(to) { home = to; look(); }
 
 /** Home is gone. */
 export function stop() {
@@ -43,6 +43,11 @@ export function stop() {
 
 /** There may be something to bring or to fetch. */
 export function look() {
+  failures = 0;
+  again();
+}
+
+function again() {
   picturesChanged();
   wanted = true;
   if (home && !going) go(home);
@@ -67,7 +72,7 @@ async function go(to) {
   standing.fetching = null;
   if (all) standing.bringing = null;
   picturesChanged();
-  if (!all) timer = setTimeout(look, Math.min(times.longest, times.again * 2 ** failures++));
+  if (!all) timer = setTimeout(again, Math.min(times.longest, times.again * 2 ** failures++));
 }
 
 /** Does something with each, some at a time; tells whether all of it went. @template T @param {T[]} many  @param {AbortSignal} signal  @param {(one: T) => Promise<boolean>} work */
@@ -80,16 +85,22 @@ async function each(many, signal, work) {
   return all && !signal.aborted;
 }
 
+/** Which of these home does not have. @param {Home} home  @param {string[]} hashes @returns {Promise<Set<string>>} */
+async function missingAt(home, hashes) {
+  /** @type {Set<string>} */
+  const missing = new Set();
+  for (let i = 0; i < hashes.length; i += 1000) {
+    const answer = await askJSON(home, 'pictures/missing', { method: 'POST', json: { hashes: hashes.slice(i, i + 1000) } });
+    for (const hash of answer.missing) missing.add(bare(hash));
+  }
+  return missing;
+}
+
 /** @param {Home} to  @param {AbortSignal} signal */
 async function bringAll(to, signal) {
   const here = (await list()).filter((one) => !one.home);
-  /** @type {Set<string>} */
-  const missing = new Set();
-  for (let i = 0; i < here.length; i += 1000) {
-    const hashes = here.slice(i, i + 1000).map(({ hash }) => hash);
-    for (const hash of (await askJSON(to, 'pictures/missing', { method: 'POST', json: { hashes } })).missing) missing.add(bare(hash));
-    await markHome(hashes.filter((hash) => !missing.has(hash)));
-  }
+  const missing = await missingAt(to, here.map(({ hash }) => hash));
+  if (here.length > missing.size) await markHome(here.map(({ hash }) => hash).filter((hash) => !missing.has(hash)));
   const up = here.filter(({ hash }) => missing.has(hash)).sort((a, b) => b.thumb - a.thumb || a.size - b.size);
   const of = up.reduce((sum, { size }) => sum + size, 0);
   standing.bringing = up.length ? { up: up.length, of, left: of, why: null, busy: true } : null;
@@ -110,12 +121,12 @@ async function bringAll(to, signal) {
 
 /** Brings one picture. @param {Home} to  @param {Up} up  @param {AbortSignal} signal */
 async function bring(to, { hash, size }, signal) {
-  const picture = await get(hash) ?? fail('picture-not-here', { hash });
+  const picture = await get(hash, { look: false }) ?? fail('picture-not-here', { hash });
   const path = `pictures/${hash}`;
   const there = await askHome(to, path, { method: 'HEAD', fine: [404] });
   if (there.ok) return;
   let at = offsetIn(there) ?? 0;
-  const progress = (/** @type {number} */ now) => { if (standing.bringing) standing.bringing.left -= Math.max(0, now - at); at = now; picturesChanged(); };
+  const progress = (/** @type {number} */ now) => { if (standing.bringing && !signal.aborted) standing.bringing.left -= Math.max(0, now - at); at = now; picturesChanged(); };
   for (let wrong = 0; !signal.aborted;) {
     const end = Math.min(size, at + piece);
     const answer = await askHome(to, path, {
@@ -159,21 +170,24 @@ async function toFetch() {
 
 /** @param {Home} from  @param {AbortSignal} signal */
 async function fetchAll(from, signal) {
-  const down = await toFetch();
+  const wanted = await toFetch();
+  // One that its own device has not brought home yet comes later; nothing here waits for it.
+  const missing = await missingAt(from, wanted.map(({ hash }) => hash));
+  const down = wanted.filter(({ hash }) => !missing.has(hash));
   const of = down.reduce((sum, { size }) => sum + size, 0);
   standing.fetching = down.length ? { left: of, of } : null;
   picturesChanged();
   /** @type {Set<string>} */
   const came = new Set();
   try {
-    return await each(down, signal, async (one) => {
+    const all = await each(down, signal, async (one) => {
       try {
-        // One that its own device has not brought home yet comes later; nothing here waits for it.
         const got = (one.thumb || await roomFor(one.size)) && await fetchOne(from, one);
         if (got) came.add(one.project);
         return got;
-      } catch { return false; } finally { if (standing.fetching) standing.fetching.left -= one.size; }
+      } catch { return false; } finally { if (standing.fetching && !signal.aborted) standing.fetching.left -= one.size; }
     });
+    return all && !missing.size;
   } finally {
     if (came.size) { changed(came, ['picture']); picturesChanged(); }
   }
