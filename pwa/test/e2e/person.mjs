@@ -204,6 +204,6 @@ export class Person {
   async faults() {
     if (this.kind !== 'chromium') return [];
     const log = await this.driver.manage().logs().get('browser');
-    return log.filter((entry) => entry.level.name === 'SEVERE' || /Content Security Policy/.test(entry.message)).map((entry) => entry.message).filter((message) => !/net::ERR_CONNECTION_REFUSED|ERR_INTERNET_DISCONNECTED|An unknown error occurred when fetching the script/.test(message));
+    return log.filter((entry) => entry.level.name === 'SEVERE' || /Content Security Policy/.test(entry.message)).map((entry) => entry.message).filter((message) => !/net::ERR_(CONNECTION_(REFUSED|RESET|CLOSED)|EMPTY_RESPONSE|SOCKET_NOT_CONNECTED|INTERNET_DISCONNECTED)|An unknown error occurred when fetching the script/.test(message));
   }
 }
