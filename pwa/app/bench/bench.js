@@ -6,6 +6,7 @@ import { emit, joinTabs, toPage } from './events.js';
 import { beginIfPaired } from './paired.js';
 import { onStoreEvent } from './store.js';
 import { methods } from './table.js';
+import { onWoke } from './wake.js';
 
 const scope = /** @type {any} */ (globalThis);
 let warmed = false;
@@ -13,6 +14,8 @@ let warmed = false;
 toPage((event, data) => scope.postMessage({ event, data }));
 onStoreEvent(emit);
 joinTabs();
+// It may have been paired in another tab since.
+onWoke(({ visible }) => { if (visible && warmed) beginIfPaired().catch((error) => console.error(error)); });
 
 scope.onmessage = async (/** @type {MessageEvent<{n: number, method: string, params: any}>} */ { data: { n, method, params } }) => {
   try {

@@ -50,15 +50,23 @@ export async function view() {
   return status();
 }
 
+/** The other tabs are told that this device was paired or unpaired; called when this one has ended. */
+export function over() {
+  if (typeof BroadcastChannel === 'undefined') return;
+  const channel = new BroadcastChannel(lock);
+  channel.postMessage({ over: true });
+  channel.close();
+}
+
 /** Ends: nothing more is brought or fetched. */
 export async function end() {
   turn += 1;
   clearTimeout(silence);
+  silence = 0;
   stopLeading();
   letGo?.();
   letGo = null;
   leading = false;
-  tabs?.postMessage({ over: true });
   tabs?.close();
   elsewhere?.close();
   tabs = elsewhere = null;
@@ -75,7 +83,11 @@ function join() {
   tabs = new BroadcastChannel(lock);
   tabs.onmessage = ({ data }) => heard(data);
   elsewhere = new BroadcastChannel('needlesight');
-  elsewhere.onmessage = async () => { if (leading) running?.waiting((await homeState()).waiting); };
+  elsewhere.onmessage = async ({ data }) => {
+    if (!leading) return;
+    if (data.kinds.some((/** @type {string} */ kind) => kind === 'picture' || kind === 'project')) pictures.look();
+    running?.waiting((await homeState()).waiting);
+  };
 }
 
 /** @param {{status?: any, ask?: string, over?: boolean}} data */
@@ -125,9 +137,19 @@ function lead() {
   start();
 }
 
+/** The engine has room for one of these: another is begun when this one is over. @type {Promise<void> | null} */
+let starting = null;
+
 async function start() {
-  const mine = turn;
   clearTimeout(retry);
+  while (starting) await starting;
+  if (running || !leading) return;
+  starting = startOnce().finally(() => { starting = null; });
+  await starting;
+}
+
+async function startOnce() {
+  const mine = turn;
   const home = await knownHome();
   if (!home || mine !== turn || !leading) return;
   standing.home = home;
@@ -209,7 +231,8 @@ function kept(keep) {
 
 /** @param {boolean} visible  @param {string} event */
 function woken(visible, event) {
-  if (!globalThis.navigator?.locks && letGo && visible !== leading) {
+  if (!letGo) { if (visible) begin(); return; } // it may have been paired in another tab
+  if (!globalThis.navigator?.locks && visible !== leading) {
     if (visible) lead(); else { stopLeading(); leading = false; standing.link = null; }
   }
   if (visible && event !== 'offline') nudge('wake'); else homeNow();

@@ -4,7 +4,7 @@ import { fail } from './codes.js';
 import { words } from './fields.js';
 import { minute } from './ids.js';
 import { forgetHome, keepHome, needHome, renewHome } from './known-home.js';
-import { begin, end } from './link.js';
+import { begin, end, over } from './link.js';
 import { noteMakers } from './makers.js';
 
 /**
@@ -22,6 +22,7 @@ export async function pair({ code, name }) {
   const { name: home_name, origins, addresses, house_port } = home;
   await end();
   await keepHome({ id: device, token, called, name: home_name, origins, addresses, house_port, paired: minute() });
+  over();
   await begin();
   return { home: { name: home_name } };
 }
@@ -32,6 +33,7 @@ export async function unpair() {
   await end();
   const told = await askJSON(home, `devices/${home.id}/strike`, { method: 'POST', json: {}, ms: 4000 }).then(() => true, () => false);
   await forgetHome();
+  over();
   await begin();
   return { told };
 }

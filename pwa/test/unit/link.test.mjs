@@ -298,6 +298,28 @@ test('one tab brings what every tab enters, all tabs say the same, and when it i
   assert.equal((await atHome(home)).length, (await phone.changes()).length);
 });
 
+test('a picture added in a tab that does not lead is brought, and what one tab is paired with or forgets, all are', async (t) => {
+  const home = await openHome();
+  const phone = await openDevice(home);
+  t.after(() => Promise.all([phone.close(), home.stop()]));
+  assert.equal((await phone.home('two')).state, 'none');
+  await phone.pair('Phone');
+  await phone.is('home', 'one');
+  await phone.ask('woke', { visible: true, event: 'visibilitychange' }, 'two');
+  await phone.is('home', 'two');
+  const { id: project } = await phone.ask('newProject', { name: 'Otter', animal: 'otter' }, 'two');
+  const shrunk = { full: new Uint8Array(5000).fill(7).buffer, thumb: new Uint8Array(500).fill(8).buffer, type: 'image/jpeg', width: 40, height: 30 };
+  await phone.ask('addPicture', { project, shrunk }, 'two');
+  await until(async () => (await phone.ask('view', { name: 'pictures', project }, 'two')).pictures[0].home, 'the picture to be home');
+  await phone.is('home', 'two');
+  assert.deepEqual(await phone.ask('unpair', {}, 'two'), { told: true });
+  for (const tab of ['one', 'two']) await phone.is('none', tab);
+  await assert.rejects(phone.ask('devices'), { code: 'not-paired' });
+  assert.equal((await phone.ask('view', { name: 'pictures', project })).pictures.length, 1);
+  await phone.pair('Phone once more');
+  await phone.is('home', 'one');
+});
+
 test('a tab that is asleep and holds the lock is overtaken by one that is looked at', async (t) => {
   const home = await openHome();
   const phone = await openDevice(home);
