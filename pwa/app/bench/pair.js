@@ -3,7 +3,7 @@ import { askJSON } from './api.js';
 import { fail } from './codes.js';
 import { words } from './fields.js';
 import { minute } from './ids.js';
-import { forgetHome, keepHome, needHome, renewHome } from './known-home.js';
+import { forgetHome, keepHome, knownHome, needHome, renewHome } from './known-home.js';
 import { begin, end, over } from './link.js';
 import { noteMakers } from './makers.js';
 
@@ -20,10 +20,14 @@ export async function pair({ code, name }) {
   if (!called) fail('name-empty', { at: 'name' });
   const { device, token, home } = await askJSON(null, 'pair', { method: 'POST', json: { code: digits(code), name: called } });
   const { name: home_name, origins, addresses, house_port } = home;
+  const before = await knownHome();
+  const now = { id: device, token, called, name: home_name, origins, addresses, house_port, paired: minute() };
   await end();
-  await keepHome({ id: device, token, called, name: home_name, origins, addresses, house_port, paired: minute() });
+  await keepHome(now);
   over();
   await begin();
+  // What this device was there until now would stay in the list, with a token that nobody holds any more. Another home does not know it.
+  if (before && !before.struck) await askJSON(now, `devices/${before.id}/strike`, { method: 'POST', json: {}, ms: 4000 }).catch(() => {});
   return { home: { name: home_name } };
 }
 

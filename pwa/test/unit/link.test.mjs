@@ -281,6 +281,19 @@ test('a device that is struck off is told, keeps what it has, brings nothing mor
   assert.equal((await tablet.home()).struck, false);
 });
 
+test('a device that is paired anew is in the list once, and what it was before is struck off', async (t) => {
+  const home = await openHome();
+  const phone = await openDevice(home);
+  t.after(() => Promise.all([phone.close(), home.stop()]));
+  await phone.pair('Phone');
+  await phone.is('home');
+  await phone.pair('Phone again');
+  await phone.is('home');
+  const { devices } = await phone.ask('devices');
+  assert.deepEqual(devices.map(({ name, struck, you }) => [name, Boolean(struck), you]).sort(), [['Phone again', false, true], ['Phone', true, false]]);
+  assert.equal((await phone.home()).struck, false);
+});
+
 test('one tab brings what every tab enters, all tabs say the same, and when it is closed another goes on', async (t) => {
   const home = await openHome();
   const phone = await openDevice(home);
