@@ -13,7 +13,7 @@ import (
 // 80 columns and 24 rows, with a QR code for a phone's camera.
 type Greeting struct {
 	Welcome     string   // the address of the welcome page, http://192.168.1.2:8788/; empty when there is no network
-	App         string   // the address of the app for good, https://NAME.local:8787/
+	App         string   // the address of the app for good, https://NAME.local:8443/
 	Here        string   // the address of the app on this computer, http://localhost:8787/; may be empty
 	Fingerprint string   // of the authority, as State has it; may be empty
 	Told        []string // what is wrong, as State has it

@@ -4,7 +4,7 @@ import { ask } from '../ask.js';
 import { icon } from '../icons.js';
 import { wayPicture } from '../draw/way.js';
 import { onWay, shortWay, way } from '../way.js';
-import { ago, cap, words } from '../words.js';
+import { ago, cap, sentence, words } from '../words.js';
 import { sheet } from './sheet.js';
 
 const w = words.way;
@@ -40,7 +40,7 @@ export function open(stage) {
 
   function state() {
     const share = seen.state === 'bringing' || seen.state === 'fetching' ? seen.share : null;
-    const why = seen.why ? w.why[seen.why] ?? '' : '';
+    const why = seen.why ? w.why[seen.why] ?? sentence({ code: seen.why }) : '';
     const calm = seen.state === 'home' || seen.state === 'bringing' || seen.state === 'fetching';
     return html`<section class=${`card stack hero way-card ${seen.state === 'stopped' ? 'bad' : ''}`}>${wayPicture(seen.state, w.drawing(shortWay(seen)))}
       <h2 data-testid="state">${w.states[/** @type {'home'} */ (seen.state)]}</h2>
