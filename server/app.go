@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -29,9 +30,13 @@ var policy = strings.Join([]string{
 	"frame-ancestors 'none'",
 }, "; ")
 
-// filePolicy is the policy of what is not a page. A script may begin a worker, which
-// then lives by the policy it came with: it loads modules, the engine and its own kind.
-const filePolicy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; connect-src 'self'" + connectMore + "; worker-src 'self'"
+// workerPolicy is the policy of the scripts that begin a worker, which then lives by
+// the policy it came with: it loads modules, the engine and its own kind. Any other
+// file may do nothing at all, if it were ever begun as one.
+const workerPolicy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; connect-src 'self'" + connectMore + "; worker-src 'self'"
+
+// workers are the scripts that begin one.
+var workers = []string{"sw.js", "bench/bench.js", "bench/engine-worker.js"}
 
 // headers go with every answer, but for those that only a page obeys.
 var headers = map[string]string{
@@ -106,7 +111,7 @@ func serve(w http.ResponseWriter, r *http.Request, app *pwa.Site, file *pwa.File
 	encoding := choose(r.Header.Values("Accept-Encoding"), file)
 	tag := `"` + file.Hash[:20] + encoding + `"`
 	h := w.Header()
-	lighten(h, file.Type, sources)
+	lighten(h, file, sources)
 	h.Set("ETag", tag)
 	h.Set("Vary", "Accept-Encoding")
 	h.Set("Cache-Control", "no-cache")
@@ -138,11 +143,14 @@ func serve(w http.ResponseWriter, r *http.Request, app *pwa.Site, file *pwa.File
 
 // lighten takes away what only a page obeys. A phone fetches some fifty files before
 // the first count; the headers of all of them were more than a third of what came.
-func lighten(h http.Header, contentType string, sources []string) {
-	if strings.HasPrefix(contentType, "text/html") {
+func lighten(h http.Header, file *pwa.File, sources []string) {
+	if strings.HasPrefix(file.Type, "text/html") {
 		return
 	}
-	h.Set("Content-Security-Policy", connecting(filePolicy, sources))
+	h.Set("Content-Security-Policy", "default-src 'none'")
+	if slices.Contains(workers, file.Source) {
+		h.Set("Content-Security-Policy", connecting(workerPolicy, sources))
+	}
 	h.Del("Cross-Origin-Opener-Policy")
 	h.Del("Permissions-Policy")
 }

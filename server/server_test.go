@@ -103,10 +103,18 @@ func TestEveryAnswerIsGuarded(t *testing.T) {
 	}
 }
 
+// A file that begins no worker may do nothing, if it were begun as one.
+func TestOnlyWorkersMayDoAnything(t *testing.T) {
+	h := get(Handler(site(t), quiet), "GET", "/app.0123456789.js").Header
+	if h.Get("Content-Security-Policy") != "default-src 'none'" || h.Get("X-Content-Type-Options") != "nosniff" || h.Get("Cross-Origin-Resource-Policy") != "same-origin" {
+		t.Errorf("%v", h)
+	}
+}
+
 // A script may begin a worker, which takes its policy from the script's own answer.
 func TestFilesAreGuardedToo(t *testing.T) {
 	handler := Handler(site(t), quiet)
-	for _, at := range []string{"/app.0123456789.js", "/sw.js"} {
+	for _, at := range []string{"/sw.js"} {
 		h := get(handler, "GET", at).Header
 		csp := h.Get("Content-Security-Policy")
 		for _, part := range []string{"default-src 'none'", "script-src 'self' 'wasm-unsafe-eval'", "connect-src 'self'", "worker-src 'self'"} {

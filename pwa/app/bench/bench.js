@@ -3,10 +3,16 @@
 import { Trouble, plain } from './codes.js';
 import { start } from './engine.js';
 import { emit, joinTabs, toPage } from './events.js';
-import { beginIfPaired } from './paired.js';
 import { onStoreEvent } from './store.js';
 import { methods } from './table.js';
-import { onWoke } from './wake.js';
+import { isPaired, onWoke } from './wake.js';
+
+/** Begins to bring things home, if there is a home. */
+async function bringHome() {
+  try {
+    if (await isPaired()) await (await import('./link.js')).begin();
+  } catch (error) { console.error(error); }
+}
 
 const scope = /** @type {any} */ (globalThis);
 let warmed = false;
@@ -15,7 +21,7 @@ toPage((event, data) => scope.postMessage({ event, data }));
 onStoreEvent(emit);
 joinTabs();
 // It may have been paired in another tab since.
-onWoke(({ visible }) => { if (visible && warmed) beginIfPaired().catch((error) => console.error(error)); });
+onWoke(({ visible }) => { if (visible && warmed) bringHome(); });
 
 scope.onmessage = async (/** @type {MessageEvent<{n: number, method: string, params: any}>} */ { data: { n, method, params } }) => {
   try {
@@ -30,7 +36,7 @@ scope.onmessage = async (/** @type {MessageEvent<{n: number, method: string, par
     // The first thing has been shown; the engine comes while it is looked at.
     warmed = true;
     setTimeout(() => { start().ready.catch((error) => emit('trouble', plain(error instanceof Trouble ? error : new Trouble('engine-stopped')))); }, 150);
-    setTimeout(() => { beginIfPaired().catch((error) => console.error(error)); }, 400);
+    setTimeout(bringHome, 400);
     setTimeout(() => { import('./pictures-store.js').then(({ tidy }) => tidy()).catch((error) => console.error(error)); }, 20_000);
   }
 };

@@ -1,13 +1,14 @@
 // How things stand with home, told truly: to this page, and to the other tabs.
 import { emit } from './events.js';
 import { minute } from './ids.js';
-import { lastHeard, none, noteHeard } from './known-home.js';
+import { lastHeard, noteHeard } from './known-home.js';
 import { clock } from './link-clock.js';
 import { homeState, refusedByHome } from './outbox.js';
 import { list, room } from './pictures-store.js';
+import { none } from './wake.js';
 
 /**
- * @typedef {import('./known-home.js').Status} Status
+ * @typedef {import('./wake.js').Status} Status
  * @typedef {import('./known-home.js').Home} Home
  * What is known here and now. `told` is what the tab that leads said; `share` passes on what this one says, when it leads.
  * @typedef {object} Standing
@@ -55,7 +56,7 @@ async function say() {
     const text = JSON.stringify(what);
     if (text === said) return;
     said = text;
-    if (standing.link) standing.share(what);
+    standing.share(what);
     emit('home', what);
   } catch (error) { console.error(error); }
 }

@@ -132,6 +132,7 @@ async function wait(steal = false) {
 
 function lead() {
   leading = true;
+  standing.share = (status) => tabs?.postMessage({ status });
   clearTimeout(silence);
   standing.told = null;
   start();
@@ -150,15 +151,13 @@ async function start() {
 
 async function startOnce() {
   const mine = turn;
-  const home = await knownHome();
-  if (!home || mine !== turn || !leading) return;
-  standing.home = home;
-  standing.share = (status) => tabs?.postMessage({ status });
-  if (home.struck) { standing.link = null; homeNow(); return; } // it calls again only when a person asks
   try {
+    const home = await knownHome();
+    if (!home || mine !== turn || !leading) return;
+    standing.home = home;
+    if (home.struck) { standing.link = null; homeNow(); return; } // it calls again only when a person asks
     const began = await run(home, { told: (link) => { if (mine === turn && leading) stands(home, link); }, kept, full, died: (error) => { if (mine === turn) again(error); } });
-    if (mine !== turn || !leading) { began.stop(); return; }
-    running = began;
+    if (mine === turn && leading) running = began; else began.stop();
   } catch (error) { if (mine === turn) again(error); }
 }
 
@@ -178,6 +177,7 @@ function again(error) {
 
 function stopLeading() {
   clearTimeout(retry);
+  standing.share = () => {};
   pictures.stop();
   running?.stop();
   running = null;

@@ -4,15 +4,15 @@ import { draft, drafts } from './drafts.js';
 import { call, start } from './engine.js';
 import { fail } from './codes.js';
 import { limits } from './limits.js';
-import { home } from './paired.js';
 import { setting, settings } from './settings.js';
 import { pad } from './views/pad.js';
 import { projects } from './views/projects.js';
-import { woke } from './wake.js';
+import { isPaired, none, woke } from './wake.js';
 
 /** What each screen needs, ready to show; the head of each file says the shape. Those that are not needed to count are loaded when asked for. */
 export const views = {
-  projects, pad, home,
+  projects, pad,
+  home: async () => (await isPaired() ? (await import('./link.js')).view() : none),
   pictures: later(() => import('./pictures.js'), 'pictures'),
   loose: later(() => import('./views/loose.js'), 'loose'),
   bin: later(() => import('./views/bin.js'), 'bin'),

@@ -1,6 +1,6 @@
 // Prints the figures that the budgets are about, measured in Chromium, offline, with pages and workers slowed four times:
-//   node pwa/test/bench/run.mjs [--json FILE] [--store]
-// With --store only what the phone's own store does, not slowed.
+//   node pwa/test/bench/run.mjs [--json FILE] [--store | --home | --first]
+// With --store only what the phone's own store does, with --home only the way from one device to another, with --first only the first visit.
 // Ends with 1 when a goal is missed.
 import { spawn } from 'node:child_process';
 import { once } from 'node:events';
@@ -325,6 +325,7 @@ const busy = await others();
 if (busy > 0.1) console.log(`other programs use ${Math.round(busy * 100)} % of this machine: what follows is slower than it would be`);
 if (process.argv.includes('--store')) await storeAlone();
 else if (process.argv.includes('--home')) await allTheWay();
+else if (process.argv.includes('--first')) await firstVisit();
 else {
   await firstVisit();
   await offline();

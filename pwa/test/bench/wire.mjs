@@ -12,11 +12,13 @@ export function wire(port, refused = /^$/) {
     home.on('data', (data) => { came.push({ at: performance.timeOrigin + performance.now(), bytes: data.length }); browser.write(data); });
     browser.on('data', (data) => {
       const path = /^GET (\S+)/.exec(String(data))?.[1] ?? '';
-      if (refused.test(path)) browser.end(refusal); else home.write(data);
+      // The server answers only to its own address, and asks where the page that asks came from.
+      if (refused.test(path)) browser.end(refusal); else home.write(data.toString('latin1').replaceAll(`127.0.0.1:${own()}`, `127.0.0.1:${port}`), 'latin1');
     });
     for (const [one, other] of [[browser, home], [home, browser]]) { one.on('end', () => other.end()); one.on('error', () => other.destroy()); }
   });
+  const own = () => /** @type {import('node:net').AddressInfo} */ (server.address()).port;
   return new Promise((resolve) => {
-    server.listen(0, '127.0.0.1', () => resolve({ url: `http://127.0.0.1:${/** @type {import('node:net').AddressInfo} */ (server.address()).port}/`, came, close: () => server.close() }));
+    server.listen(0, '127.0.0.1', () => resolve({ url: `http://127.0.0.1:${own()}/`, came, close: () => server.close() }));
   });
 }
