@@ -3,6 +3,7 @@ import { html } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
 import { icon } from '../icons.js';
 import { cap, words } from '../words.js';
+import '../words-more.js';
 
 const w = words.bin;
 

@@ -7,6 +7,7 @@ import { latest } from '../latest.js';
 import { asTyped, readingText } from '../shown.js';
 import { denominatorOf, keyFor, press, settled, unfinished } from '../typed.js';
 import { cap, day, percent, say, words } from '../words.js';
+import '../words-more.js';
 import { keypad, lengthTrouble } from './keypad.js';
 import { sheet } from './sheet.js';
 

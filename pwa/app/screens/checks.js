@@ -4,6 +4,7 @@ import { ask } from '../ask.js';
 import { closing, closingHead, reach } from '../draw/closing.js';
 import { icon, shapeOf } from '../icons.js';
 import { cap, day, listed, words } from '../words.js';
+import '../words-more.js';
 
 const w = words.checks;
 

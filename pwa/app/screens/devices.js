@@ -6,6 +6,7 @@ import { squares } from '../draw/squares.js';
 import { grouped } from '../typed.js';
 import { after, secondsTo } from '../until.js';
 import { sentence, words } from '../words.js';
+import '../words-more.js';
 import { sheet } from './sheet.js';
 
 const w = words.devices;

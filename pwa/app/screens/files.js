@@ -3,6 +3,7 @@ import { html, nothing } from '../lib/lit-html.js';
 import { ask, on } from '../ask.js';
 import { icon } from '../icons.js';
 import { sentence, words } from '../words.js';
+import '../words-more.js';
 
 const w = words.files;
 const SOON = 30; // animals up to which a file of everything is made without being asked for

@@ -2,6 +2,7 @@
 import { html, nothing } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
 import { cap, sentence, words } from '../words.js';
+import '../words-more.js';
 
 const w = words.history;
 

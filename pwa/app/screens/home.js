@@ -5,6 +5,7 @@ import { icon } from '../icons.js';
 import { wayPicture } from '../draw/way.js';
 import { onWay, shortWay, way } from '../way.js';
 import { ago, cap, sentence, words } from '../words.js';
+import '../words-more.js';
 import { sheet } from './sheet.js';
 
 const w = words.way;

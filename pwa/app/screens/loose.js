@@ -5,6 +5,7 @@ import { looseStrips } from '../draw/loose.js';
 import { icon } from '../icons.js';
 import { readingText } from '../shown.js';
 import { cap, day, words } from '../words.js';
+import '../words-more.js';
 import { sheet } from './sheet.js';
 
 const w = words.loose;

@@ -8,6 +8,7 @@ import { icon } from '../icons.js';
 import { latest } from '../latest.js';
 import { begin, drags, fit, gapOf, heightOf, nudge } from '../span.js';
 import { cap, num, words } from '../words.js';
+import '../words-more.js';
 import { stayAwake } from './awake.js';
 import { sheet } from './sheet.js';
 import { sittingOf } from './sitting.js';

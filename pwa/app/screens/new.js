@@ -4,6 +4,7 @@ import { ask } from '../ask.js';
 import { icon } from '../icons.js';
 import { animalPicture } from '../draw/animals.js';
 import { cap, sentence, words } from '../words.js';
+import '../words-more.js';
 
 const w = words.fresh;
 const draftKey = 'new';

@@ -2,6 +2,7 @@
 import { html, nothing } from '../lib/lit-html.js';
 import { notices } from '../notices.js';
 import { words } from '../words.js';
+import '../words-more.js';
 
 const w = words.notices;
 

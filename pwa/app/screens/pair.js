@@ -4,6 +4,7 @@ import { ask } from '../ask.js';
 import { isInstalled } from '../install.js';
 import { grouped } from '../typed.js';
 import { sentence, words } from '../words.js';
+import '../words-more.js';
 
 const w = words.pairing;
 

@@ -3,6 +3,7 @@ import { html, nothing } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
 import { icon } from '../icons.js';
 import { cap, say, sentence, words } from '../words.js';
+import '../words-more.js';
 
 const w = words.parts;
 

@@ -4,6 +4,7 @@ import { ask } from '../ask.js';
 import { icon } from '../icons.js';
 import { addPicture } from '../shrink.js';
 import { sentence, words } from '../words.js';
+import '../words-more.js';
 import { sheet } from './sheet.js';
 
 const w = words.pictures;

@@ -5,6 +5,7 @@ import { icon } from '../icons.js';
 import { animalPicture } from '../draw/animals.js';
 import { bodyStrips } from '../draw/strip.js';
 import { cap, count, listed, num, percent, sentence, words } from '../words.js';
+import '../words-more.js';
 import { sizeDialog } from './size.js';
 
 const w = words.project;

@@ -4,6 +4,7 @@ import { ask } from '../ask.js';
 import { fromValue } from '../count.js';
 import { icon } from '../icons.js';
 import { cap, day, fraction, num, words } from '../words.js';
+import '../words-more.js';
 
 const w = words.readings;
 

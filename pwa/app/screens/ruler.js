@@ -6,6 +6,7 @@ import { tick } from '../feel.js';
 import { icon } from '../icons.js';
 import { keyFor, press, settled, unfinished } from '../typed.js';
 import { cap, say, words } from '../words.js';
+import '../words-more.js';
 import { stayAwake } from './awake.js';
 import { keypad, lengthTrouble } from './keypad.js';
 import { sittingOf } from './sitting.js';

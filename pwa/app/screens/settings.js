@@ -6,6 +6,7 @@ import { canInstall, install, isInstalled, onInstall } from '../install.js';
 import { wear } from '../theme.js';
 import { versionOf } from '../notices.js';
 import { percent, words } from '../words.js';
+import '../words-more.js';
 
 const w = words.settings;
 

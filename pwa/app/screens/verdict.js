@@ -4,6 +4,7 @@ import { ask } from '../ask.js';
 import { icon, shapeOf } from '../icons.js';
 import { bodyStrips, partStrip } from '../draw/strip.js';
 import { cap, listed, num, percent, tight, words } from '../words.js';
+import '../words-more.js';
 import { sheet } from './sheet.js';
 
 const w = words.verdict;

@@ -1,6 +1,7 @@
 // What a person knows of this app: where things are, and how the usual is done. Texts come from the app's own words.
 import assert from 'node:assert/strict';
 import { words } from '../../app/words.js';
+import '../../app/words-more.js';
 
 export { words };
 /** @typedef {import('./person.mjs').Person} Person */
