@@ -49,15 +49,15 @@ describe('a new version', { concurrency: true }, () => {
     await person.miss({ text: words.update.ready });
     assert.deepEqual(await person.faults(), []);
   });
+
+  test('chromium: the whole story with the app as it was written, not minified', { skip: !browsers.includes('chromium') && 'chromium is not among E2E_BROWSERS' }, async (t) => {
+    const dir = folder();
+    build(dir, '-raw');
+    const [server, window] = await Promise.all([serve(dir), browser('chromium')]);
+    t.after(() => Promise.all([window.close(), server.stop()]));
+    await story(window, server);
+  });
 });
 
 /** Which build the page is of: the name of its first script tells. @param {import('./person.mjs').Person} person @returns {Promise<string>} */
 const version = (person) => person.js('return document.querySelector("script[type=module]").src');
-
-test('chromium: the whole story with the app as it was written, not minified', { skip: !browsers.includes('chromium') && 'chromium is not among E2E_BROWSERS' }, async (t) => {
-  const dir = folder();
-  build(dir, '-raw');
-  const [server, window] = await Promise.all([serve(dir), browser('chromium')]);
-  t.after(() => Promise.all([window.close(), server.stop()]));
-  await story(window, server);
-});
