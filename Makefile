@@ -69,7 +69,9 @@ soak:
 	NEEDLESIGHT_KILLS=200 NEEDLESIGHT_RESTORE_KILLS=200 go test -count=1 -timeout 30m ./data/store ./server
 	go test -count=1 -timeout 30m ./sync/peer -runs 60000
 
-bench: tools build
+bench: tools pwa/node_modules/.package-lock.json
+	go run ./pwa/build -release
+	$(GOBUILD) -o needlesight .
 	go test -run '^$$' -bench . -benchmem ./pwa/engine/... ./sync/wire ./data/store
 	go test -run '^$$' -bench . -benchtime 1x ./server
 	node pwa/test/bench/run.mjs

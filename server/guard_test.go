@@ -346,6 +346,28 @@ func TestWhoSpeaksOtherwiseIsToldAndCutOff(t *testing.T) {
 	}
 }
 
+// What is small on the way may be huge once it is unpacked: home hangs up before.
+func TestAFrameThatUnpacksHugeIsCutOff(t *testing.T) {
+	s := serveStore(t, storeIn(t, t.TempDir()), nil)
+	_, token := s.pair(t, "phone")
+	dialer := websocket.Dialer{EnableCompression: true}
+	ws, _, err := dialer.Dial(s.wsURL, header(token))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer ws.Close()
+	if ws.WriteMessage(websocket.BinaryMessage, make([]byte, 16<<20)) != nil { // 16 kB on the way
+		return // it has hung up already
+	}
+	if err := ws.SetReadDeadline(time.Now().Add(20 * time.Second)); err != nil {
+		t.Fatal(err)
+	}
+	_, frame, err := ws.ReadMessage()
+	if e, slow := err.(net.Error); err == nil || slow && e.Timeout() {
+		t.Errorf("home read it all: %x, %v", frame, err) // and found that it is no message
+	}
+}
+
 // Whatever comes, home goes on, and keeps nothing that is no change.
 func FuzzFrames(f *testing.F) {
 	f.Add([]byte("wool"), []byte{3, 1, 0})

@@ -16,6 +16,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"runtime/debug"
 	"sync/atomic"
 	"time"
 
@@ -119,7 +120,7 @@ func (h *Home) Serve(ctx context.Context, l Listeners) error {
 // newServer makes a server for which a client that dawdles holds nothing up for long.
 func (h *Home) newServer(handler http.Handler) *http.Server {
 	return &http.Server{
-		Handler:           handler,
+		Handler:           h.steady(handler),
 		ReadHeaderTimeout: headerTime,
 		ReadTimeout:       60 * time.Second,
 		WriteTimeout:      60 * time.Second,
@@ -127,6 +128,24 @@ func (h *Home) newServer(handler http.Handler) *http.Server {
 		MaxHeaderBytes:    16 << 10,
 		ErrorLog:          slog.NewLogLogger(h.o.Log.Handler(), slog.LevelDebug), // it names addresses of devices
 	}
+}
+
+// steady has a fault of the program told in the log, where it is not told who asked;
+// the request it came in ends, and nothing else.
+func (h *Home) steady(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		defer func() {
+			fault := recover()
+			if fault == nil {
+				return
+			}
+			if fault != http.ErrAbortHandler {
+				h.o.Log.Error("a request met a fault of the program", "fault", fault, "stack", string(debug.Stack()))
+			}
+			panic(http.ErrAbortHandler) // which net/http tells nobody
+		}()
+		next.ServeHTTP(w, r)
+	})
 }
 
 // shutDown lets running requests finish for a moment.

@@ -14,6 +14,7 @@ type limits struct {
 	strangers *byAddress // requests without a token that is known
 	pairs     *byAddress // tries of a pairing code
 	allPairs  *rate.Limiter
+	epochs    *rate.Limiter // new epochs that devices bring about: each costs every device everything it has
 }
 
 func newLimits() *limits {
@@ -21,6 +22,7 @@ func newLimits() *limits {
 		strangers: newByAddress(rate.Every(time.Second), 60),
 		pairs:     newByAddress(rate.Every(6*time.Second), 10),
 		allPairs:  rate.NewLimiter(rate.Every(2*time.Second), 30),
+		epochs:    rate.NewLimiter(rate.Every(10*time.Minute), 3),
 	}
 }
 

@@ -2,6 +2,7 @@ package server
 
 import (
 	"errors"
+	"io"
 	"net/http"
 	"strings"
 	"sync"
@@ -25,8 +26,9 @@ const (
 const (
 	writeTime    = 20 * time.Second // for a frame to be taken; then the device is slow beyond use
 	tickTime     = 5 * time.Second
-	deflateFrom  = 1 << 10 // bytes of a frame from which on it is worth it
-	framesAhead  = 4       // that are read before the first is done
+	goodbyeTime  = 2 * time.Second // for what is under way when a connection ends
+	deflateFrom  = 1 << 10         // bytes of a frame from which on it is worth it
+	framesAhead  = 4               // that are read before the first is done
 	deflateLevel = 1
 )
 
@@ -42,11 +44,12 @@ var upgrader = websocket.Upgrader{
 
 // link is one connection of a device.
 type link struct {
-	home *Home
-	end  *peer.Home
-	mail *mail
-	ws   *websocket.Conn
-	from string // the device's id at home
+	home  *Home
+	end   *peer.Home
+	mail  *mail
+	ws    *websocket.Conn
+	from  string        // the device's id at home
+	heard <-chan []byte // what listen passes on; nil while it does not run
 }
 
 // sync is the websocket. Who may not come in is told so by a message, since a page
@@ -76,6 +79,10 @@ func (h *Home) sync(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer h.hub.remove(l)
+	if _, err := h.o.Store.Authenticate(tokenIn(r)); err != nil { // struck off before it could be told
+		l.refuse(wire.ByeStruck)
+		return
+	}
 	if err := h.o.Store.Touch(device.ID, h.o.Now()); err != nil {
 		h.o.Log.Warn("it could not be noted that a device was here", "error", err)
 	}
@@ -106,6 +113,7 @@ func (l *link) run() {
 	l.end = peer.NewHome(h.now(), peer.HomeStart{Epoch: h.o.Store.Epoch(), Last: h.o.Store.Last(), Wall: uint64(h.o.Now().UnixMilli())})
 	frames, stop := make(chan []byte, framesAhead), make(chan struct{})
 	defer close(stop)
+	l.heard = frames
 	go l.listen(frames, stop)
 	tick := time.NewTicker(tickTime)
 	defer tick.Stop()
@@ -142,7 +150,7 @@ func (l *link) run() {
 func (l *link) listen(frames chan<- []byte, stop <-chan struct{}) {
 	defer close(frames)
 	for {
-		kind, frame, err := l.ws.ReadMessage()
+		kind, frame, err := l.receive()
 		if err != nil {
 			return
 		}
@@ -157,6 +165,20 @@ func (l *link) listen(frames chan<- []byte, stop <-chan struct{}) {
 	}
 }
 
+// receive reads a frame. The websocket's own limit counts what comes; unpacked that
+// may be a thousand times as much.
+func (l *link) receive() (kind int, frame []byte, err error) {
+	kind, r, err := l.ws.NextReader()
+	if err != nil {
+		return 0, nil, err
+	}
+	frame, err = io.ReadAll(io.LimitReader(r, wire.MaxFrame+1))
+	if err == nil && len(frame) > wire.MaxFrame {
+		err = websocket.ErrReadLimit
+	}
+	return kind, frame, err
+}
+
 // greet looks at a device's first message before its turn: under which id it makes
 // stamps, and whether it knows more of home than home does. Then this home has lost
 // what it had said was kept (an old copy of its folder was put back), and every
@@ -168,7 +190,7 @@ func (l *link) greet(frame []byte) {
 		return
 	}
 	s := l.home.o.Store
-	if hello.Epoch == s.Epoch() && hello.After > s.Last() {
+	if hello.Epoch == s.Epoch() && hello.After > s.Last() && l.home.limits.epochs.Allow() {
 		l.home.o.Log.Warn("a device knows more than this home does, which is as after a restore: every device is asked for everything it has")
 		if err := s.NewEpoch(); err != nil {
 			l.end.Failed(l.failed(err))
@@ -217,10 +239,20 @@ func (l *link) send(frame []byte) bool {
 	return l.ws.WriteMessage(websocket.BinaryMessage, frame) == nil
 }
 
-// goodbye ends the websocket as its protocol wants (RFC 6455, 5.5.1). Whether the
-// device hears it does not matter.
+// goodbye ends the websocket as its protocol wants (RFC 6455, 5.5.1), and reads what
+// is still under way: a socket that is closed with bytes unread may take back what
+// was just sent, Bye too. Whether the device hears it does not matter.
 func (l *link) goodbye() {
 	_ = l.ws.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(websocket.CloseNormalClosure, ""), time.Now().Add(time.Second))
+	_ = l.ws.NetConn().SetReadDeadline(time.Now().Add(goodbyeTime))
+	if l.heard != nil {
+		for range l.heard { // until listen ends it
+		}
+		return
+	}
+	for err := error(nil); err == nil; {
+		_, _, err = l.ws.NextReader()
+	}
 }
 
 // append has the store take what the device brought, and tells the others.

@@ -3,6 +3,7 @@ package server
 import (
 	"errors"
 	"io"
+	"net"
 	"net/http"
 	"strconv"
 	"time"
@@ -15,6 +16,7 @@ import (
 // much home has, Upload-Complete whether this piece is the last.
 
 const (
+	maxAsked    = 1000             // pictures in one question
 	maxPiece    = 1 << 20          // bytes of a picture in one request
 	pictureTime = 10 * time.Minute // a large picture over a slow network
 )
@@ -90,6 +92,7 @@ func (h *Home) patchPicture(w http.ResponseWriter, r *http.Request, _ store.Devi
 // notTaken answers why a piece was not taken.
 func (h *Home) notTaken(w http.ResponseWriter, err error) {
 	_, large := errors.AsType[*http.MaxBytesError](err)
+	_, cut := errors.AsType[*net.OpError](err) // it names the device's address, which no log is to hold
 	switch {
 	case errors.Is(err, store.ErrHavePicture):
 		w.WriteHeader(http.StatusCreated)
@@ -101,7 +104,7 @@ func (h *Home) notTaken(w http.ResponseWriter, err error) {
 		tell(w, http.StatusUnprocessableEntity, "picture-wrong", err.Error())
 	case large, errors.Is(err, store.ErrLargePicture):
 		tell(w, http.StatusRequestEntityTooLarge, "picture-too-large", "That is more of a picture than is taken at once.")
-	case errors.Is(err, io.ErrUnexpectedEOF):
+	case cut, errors.Is(err, io.ErrUnexpectedEOF):
 		tell(w, http.StatusBadRequest, "bad-request", "The piece was cut off; what came of it is kept.")
 	default:
 		h.storeTrouble(w, err)
@@ -114,6 +117,10 @@ func (h *Home) missingPictures(w http.ResponseWriter, r *http.Request, _ store.D
 		Hashes []string `json:"hashes"`
 	}
 	if !readUpTo(w, r, &asked, 128<<10) {
+		return
+	}
+	if len(asked.Hashes) > maxAsked {
+		tell(w, http.StatusBadRequest, "bad-request", "Those are more pictures than can be asked for at once.")
 		return
 	}
 	missing := []string{}
