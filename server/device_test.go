@@ -252,9 +252,10 @@ func (p *phone) hangUp() {
 func (p *phone) dial(number uint64) {
 	p.hangUp()
 	p.conn = number
+	post, dialer := p.poster(), p.dialer
 	go func() {
-		ws, err := p.dialer()
-		p.post(func() {
+		ws, err := dialer()
+		post(func() {
 			if err != nil || p.conn != number {
 				p.end.Disconnected(p.now(), number)
 				if ws != nil {
@@ -268,17 +269,21 @@ func (p *phone) dial(number uint64) {
 		for failed := err; failed == nil; {
 			var frame []byte
 			if _, frame, failed = ws.ReadMessage(); failed == nil {
-				p.post(func() { p.end.Frame(p.now(), number, frame) })
+				post(func() { p.end.Frame(p.now(), number, frame) })
 			}
 		}
-		p.post(func() { p.end.Disconnected(p.now(), number) })
+		post(func() { p.end.Disconnected(p.now(), number) })
 	}()
 }
 
-func (p *phone) post(f func()) {
-	select {
-	case p.events <- f:
-	case <-p.ended:
+// poster has things done on the goroutine of this run of the phone, not of a later one.
+func (p *phone) poster() func(f func()) {
+	events, ended := p.events, p.ended
+	return func(f func()) {
+		select {
+		case events <- f:
+		case <-ended:
+		}
 	}
 }
 
