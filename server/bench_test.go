@@ -144,7 +144,8 @@ func startChild(b testing.TB, dir string, secure bool) *child {
 		if err != nil {
 			b.Fatal(err)
 		}
-		c.tls = &tls.Config{RootCAs: x509.NewCertPool(), ServerName: "needlesight.local"}
+		// Resuming, as browsers do.
+		c.tls = &tls.Config{RootCAs: x509.NewCertPool(), ServerName: "needlesight.local", ClientSessionCache: tls.NewLRUClientSessionCache(0)}
 		c.tls.RootCAs.AddCert(authority)
 		c.wsURL = fmt.Sprintf("wss://127.0.0.1:%d/api/sync", house)
 	}
