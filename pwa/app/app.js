@@ -98,12 +98,13 @@ function status() {
     ${home?.paired ? html`<a class=${`homing ${home.state}`} href="#/home" data-testid="home" data-state=${home.state} aria-label=${words.way.spoken(shortWay(home))}><i></i><span>${shortWay(home)}</span></a>` : nothing}`;
 }
 
-/** What happened at home is said once: this device was struck off, or home was put back. */
-let before = { struck: false, again: false };
+/** What happened at home is said once, when it is heard of: this device was struck off, or home was put back. */
+/** @type {{struck: boolean, again: boolean} | null} */
+let before = null;
 function wayChanged() {
   const home = way();
-  if (home.struck && !before.struck) tell(words.way.struck_note, { text: words.show, run: () => { location.hash = '#/home'; } });
-  else if (home.again && !before.again) tell(words.way.restored_note);
+  if (before && home.struck && !before.struck) tell(words.way.struck_note, { text: words.show, run: () => { location.hash = '#/home'; } });
+  else if (before && home.again && !before.again) tell(words.way.restored_note);
   before = { struck: home.struck, again: home.again };
   draw();
 }

@@ -38,6 +38,7 @@ export function shortWay(view) {
     case 'waiting': return w.short.waiting(view.changes, view.pictures);
     case 'bringing': return w.short.bringing(view.share);
     case 'fetching': return w.short.fetching(view.share);
+    case 'away': return view.why === null ? w.short.looking : view.why === 'offline' ? w.short.offline : w.short.away;
     default: return w.short[/** @type {'home'} */ (view.state)];
   }
 }

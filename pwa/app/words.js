@@ -161,7 +161,7 @@ const first = {
   },
   way: {
     title: 'Bring it home', sub_none: 'What is on this phone is on this phone alone.', sub: (/** @type {string} */ name) => `This device and the home “${name}”`,
-    short: { home: 'all home', waiting: (/** @type {number} */ changes, /** @type {number} */ pictures) => `${num(changes + pictures, 0)} to bring home`, away: 'home not found', bringing: (/** @type {number | null} */ share) => (share === null ? 'bringing home' : `bringing home ${percent(share)}`), fetching: (/** @type {number | null} */ share) => (share === null ? 'fetching' : `fetching ${percent(share)}`), stopped: 'home: look here', none: 'not brought home' },
+    short: { home: 'all home', waiting: (/** @type {number} */ changes, /** @type {number} */ pictures) => `${num(changes + pictures, 0)} to bring home`, away: 'home not found', looking: 'looking for home', offline: 'no network', bringing: (/** @type {number | null} */ share) => (share === null ? 'bringing home' : `bringing home ${percent(share)}`), fetching: (/** @type {number | null} */ share) => (share === null ? 'fetching' : `fetching ${percent(share)}`), stopped: 'home: look here', none: 'not brought home' },
     kept: 'kept', kept_pending: 'keeping', kept_trouble: 'not kept',
     spoken: (/** @type {string} */ text) => `Home: ${text}. Opens the page about it.`,
     states: {

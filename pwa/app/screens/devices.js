@@ -17,7 +17,8 @@ const w = words.devices;
 export function open(stage) {
   /** @type {Device[] | null} */
   let list = null;
-  let trouble = '';
+  /** @type {{code?: string} | null} */
+  let trouble = null;
   let home = '';
   /** @type {Device | null} */
   let at = null;
@@ -32,8 +33,8 @@ export function open(stage) {
   async function load() {
     const view = await ask('view', { name: 'home' });
     home = view.name ?? '';
-    if (!view.paired) { trouble = sentence({ code: 'not-paired' }); return; }
-    try { list = (await ask('devices', {})).devices; trouble = ''; } catch (error) { trouble = sentence(error); }
+    if (!view.paired) { trouble = { code: 'not-paired' }; return; }
+    try { list = (await ask('devices', {})).devices; trouble = null; } catch (error) { trouble = /** @type {{code?: string}} */ (error); }
   }
 
   /** @param {() => Promise<{devices: Device[]}>} act */
@@ -65,7 +66,7 @@ export function open(stage) {
     const live = list?.filter((one) => !one.struck) ?? [];
     const off = list?.filter((one) => one.struck) ?? [];
     return html`<div class="head"><h1 tabindex="-1">${w.title}</h1>${home ? html`<p class="sub">${w.sub(home)}</p>` : nothing}</div>
-      <div class="columns"><div class="stack">${trouble ? html`<div class="card look"><p>${trouble}</p><p class="sub">${w.not_now}</p></div>` : nothing}
+      <div class="columns"><div class="stack">${trouble ? html`<div class="card look"><p>${sentence(trouble)}</p>${trouble.code === 'home-not-found' ? html`<p class="sub">${w.not_now}</p>` : nothing}</div>` : nothing}
         ${live.length ? html`<ul class="list">${live.map(item)}</ul>` : nothing}
         ${off.length ? html`<section class="stack"><h2>${w.struck_title}</h2><p class="sub">${w.struck_hint}</p><ul class="list">${off.map((one) => html`<li class="item static" data-device=${one.id}><span><b>${one.name}</b><br><span class="sub small">${w.struck}</span></span></li>`)}</ul></section>` : nothing}</div>
         <div class="stack">${list ? html`<section class="card stack"><h2>${w.another}</h2><p class="sub">${w.another_hint}</p><button class="btn go full" data-testid="show-code" @click=${newCode}>${icon('plus', 20)}${w.show}</button></section>` : nothing}</div></div>

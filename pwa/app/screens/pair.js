@@ -51,7 +51,7 @@ export function open(stage) {
     } catch (error) { wrong = sentence(error); }
     busy = false;
     stage.draw();
-    /** @type {HTMLElement | null} */ (document.querySelector('main h1'))?.focus();
+    /** @type {HTMLElement | null} */ (document.querySelector(wrong ? 'input[name=code]' : 'main h1'))?.focus();
   }
 
   /** @param {Event} event */
@@ -69,6 +69,7 @@ export function open(stage) {
     return html`<div class="head"><h1 tabindex="-1">${w.title}</h1><p class="sub">${w.sub}</p></div>
       <form class="stack narrow" novalidate @submit=${pair}>
         ${isApple() && !isInstalled() ? html`<div class="card look"><p>${w.installed_hint}</p></div>` : nothing}
+        ${seen.paired && !seen.struck ? html`<div class="card look"><p>${w.already(seen.name)} ${w.already_hint}</p></div>` : nothing}
         <div class="card stack"><label class="field">${w.code}<span class="sub small" id="code-hint">${w.code_hint}</span>
           <input class="code" type="text" name="code" inputmode="numeric" autocomplete="one-time-code" enterkeyhint="go" maxlength="11" aria-describedby="code-hint code-wrong" aria-invalid=${wrong ? 'true' : 'false'} .value=${code} @input=${typed}></label>
           <p class="wrong" id="code-wrong" role="alert">${wrong}</p>

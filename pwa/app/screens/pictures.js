@@ -20,6 +20,7 @@ export function open(stage) {
   let animal = '';
   let adding = false;
   let wrong = '';
+  let left = false;
   /** @type {Picture | null} */
   let at = null;
   let name = '';
@@ -42,6 +43,7 @@ export function open(stage) {
     if (shown.has(hash)) return;
     try {
       const { bytes, type } = await ask('pictureBytes', { hash });
+      if (left) return;
       if (!shown.has(hash)) shown.set(hash, URL.createObjectURL(new Blob([bytes], { type })));
       missing.delete(hash);
     } catch (error) { missing.set(hash, sentence(error)); }
@@ -119,6 +121,7 @@ export function open(stage) {
   }
 
   function leave() {
+    left = true;
     for (const address of shown.values()) URL.revokeObjectURL(address);
     shown.clear();
   }
