@@ -135,6 +135,10 @@ func (s *Store) in(names ...string) string {
 	return filepath.Join(append([]string{s.dir}, names...)...)
 }
 
+// Room tells whether so many bytes more can be written to the disk of the store,
+// and what it leaves free is left. The error wraps ErrFull.
+func (s *Store) Room(bytes int64) error { return s.room(bytes) }
+
 // room tells whether so many bytes can be written and the reserve is left.
 // The error wraps ErrFull.
 func (s *Store) room(bytes int64) error { return s.free(bytes + s.reserve) }

@@ -93,7 +93,7 @@ func (n *nightly) backUp(now time.Time) error {
 		return nil // there is nothing yet
 	}
 	path := filepath.Join(n.folder, fmt.Sprintf("needlesight-%06d-%s.zip", number, now.Format(time.DateOnly)))
-	if err := writeWhole(path, false, func(w io.Writer) error { _, err := n.store.Backup(w, now); return err }); err != nil {
+	if err := writeWhole(path, false, func(w io.Writer) error { _, err := n.store.Backup(&roomy{w, n.store, 0}, now); return err }); err != nil {
 		return err
 	}
 	m, err := inspect(path) // as it stands on the disk
@@ -102,6 +102,28 @@ func (n *nightly) backUp(now time.Time) error {
 	}
 	n.log.Info("a backup was made", "changes", m.Changes, "pictures", m.Pictures)
 	return n.remove(append(list, nightBackup{number: number, path: path}))
+}
+
+// roomy writes as long as the disk of the store has room: a backup that filled it
+// would take home down.
+type roomy struct {
+	to    io.Writer
+	store *store.Store
+	left  int // bytes until it is looked again
+}
+
+// lookEach is after how many bytes it is looked again, and how many must fit each time.
+const lookEach = 4 << 20
+
+func (r *roomy) Write(b []byte) (int, error) {
+	if r.left <= 0 {
+		if err := r.store.Room(2 * lookEach); err != nil {
+			return 0, err
+		}
+		r.left = lookEach
+	}
+	r.left -= len(b)
+	return r.to.Write(b)
 }
 
 // isDue tells whether a backup is to be made after the newest there is: a night has
