@@ -8,7 +8,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"hash"
 	"io"
 	"maps"
 	"regexp"
@@ -302,7 +301,7 @@ func sumOf(f *zip.File, most int64) (string, error) {
 		return "", err
 	}
 	defer r.Close()
-	var sum hash.Hash = sha256.New()
+	sum := sha256.New()
 	n, err := io.Copy(sum, io.LimitReader(r, most+1))
 	if err == nil && n > most {
 		err = fmt.Errorf("it is more than %d bytes", most)

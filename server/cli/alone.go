@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"os"
 	"time"
 
 	"needlesight/data/store"
@@ -33,16 +32,12 @@ func (a alone) Export(_ context.Context, project string, w writer) error {
 }
 
 func (a alone) Import(_ context.Context, path string) (result store.ImportResult, err error) {
-	file, err := os.Open(path)
+	file, size, err := openSized(path)
 	if err != nil {
 		return result, err
 	}
 	defer file.Close()
-	info, err := file.Stat()
-	if err != nil {
-		return result, err
-	}
-	if result, err = a.store.Import(file, info.Size()); err != nil {
+	if result, err = a.store.Import(file, size); err != nil {
 		return result, fmt.Errorf("the file could not be taken in: %w", err)
 	}
 	return result, nil

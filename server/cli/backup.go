@@ -48,16 +48,25 @@ beside what it is of goes with it.`,
 
 // inspect reads what a backup says of itself.
 func inspect(path string) (m store.Manifest, err error) {
-	file, err := os.Open(path)
+	file, size, err := openSized(path)
 	if err != nil {
 		return m, err
 	}
 	defer file.Close()
+	return store.Inspect(file, size)
+}
+
+// openSized opens a file and tells how many bytes it has.
+func openSized(path string) (*os.File, int64, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, 0, err
+	}
 	info, err := file.Stat()
 	if err != nil {
-		return m, err
+		return nil, 0, errors.Join(err, file.Close())
 	}
-	return store.Inspect(file, info.Size())
+	return file, info.Size(), nil
 }
 
 // count says how many there are of something.
@@ -87,19 +96,15 @@ backup comes back too, as long as a device still has it. Devices stay paired.`,
 }
 
 func restore(cmd *cobra.Command, data, path string, overwrite bool) error {
-	file, err := os.Open(path)
+	file, size, err := openSized(path)
 	if err != nil {
 		return err
 	}
 	defer file.Close()
-	info, err := file.Stat()
-	if err != nil {
-		return err
-	}
 	if err := os.MkdirAll(data, 0o700); err != nil {
 		return err
 	}
-	done, err := store.Restore(storeIn(data), file, info.Size(), overwrite, store.Options{Log: quietly()})
+	done, err := store.Restore(storeIn(data), file, size, overwrite, store.Options{Log: quietly()})
 	switch {
 	case errors.Is(err, store.ErrInUse):
 		return fmt.Errorf("a needlesight serves %s now; stop it first", data)
