@@ -162,7 +162,7 @@ const first = {
   way: {
     title: 'Bring it home', sub_none: 'What is on this phone is on this phone alone.', sub: (/** @type {string} */ name) => `This device and the home “${name}”`,
     short: { home: 'all home', waiting: (/** @type {number} */ changes, /** @type {number} */ pictures) => `${num(changes + pictures, 0)} to bring home`, away: 'home not found', looking: 'looking for home', offline: 'no network', bringing: (/** @type {number | null} */ share) => (share === null ? 'bringing home' : `bringing home ${percent(share)}`), fetching: (/** @type {number | null} */ share) => (share === null ? 'fetching' : `fetching ${percent(share)}`), stopped: 'home: look here', none: 'not brought home' },
-    kept: 'kept', kept_pending: 'keeping', kept_trouble: 'not kept',
+    kept: 'kept', kept_pending: 'keeping',
     spoken: (/** @type {string} */ text) => `Home: ${text}. Opens the page about it.`,
     states: {
       none: 'Not paired with a home', home: 'All home', waiting: 'Waiting for home', away: 'Home is not found', bringing: 'Bringing home', fetching: 'Fetching from home', stopped: 'It needs a hand',
@@ -183,12 +183,11 @@ const first = {
     restored: 'Home was put back to an older state. This device brings everything again, so that nothing is missing there.', restored_note: 'Home was put back to an older state. Everything is being brought again.', struck_note: 'This device was struck off at home. Everything on it stays.',
     refused: (/** @type {number} */ n) => `${count(n, 'change was', 'changes were')} not taken at home`, refused_hint: 'They stay on this device. Their values can be seen in the history.', history: 'See its history',
     room: 'Pictures here', room_facts: (/** @type {number} */ thumbs, /** @type {number} */ full) => (thumbs + full ? `${room(thumbs)} small, ${room(full)} whole` : 'none'),
-    devices: 'Devices of this home', another: 'Let another device in', forget: 'Forget home on this device', forget_title: 'Forget home?', forget_text: 'Everything on this device stays here. It brings nothing home any more and gets nothing from there, until it is paired again.', forget_yes: 'Forget home', forgotten: 'Home is forgotten. Everything is still here.',
+    devices: 'Devices of this home', forget: 'Forget home on this device', forget_title: 'Forget home?', forget_text: 'Everything on this device stays here. It brings nothing home any more and gets nothing from there, until it is paired again.', forget_yes: 'Forget home', forgotten: 'Home is forgotten. Everything is still here.',
     gives: 'What a home gives', gives_list: ['A lost phone loses nothing: the animals are on the computer too.', 'Phone, tablet and computer show the same, pictures too.', 'It needs no account and no internet. Nothing leaves the house.'],
     begin: 'How to begin', begin_steps: ['Start needlesight on the home computer.', 'Point this phone’s camera at the square code it shows, and follow the page.', 'Or, if this is the app from there already: type the code of nine digits.'], pair: 'Type the code', files: 'Or save a file for now',
     drawing: (/** @type {string} */ text) => `This device, the way, and home. ${text}`,
     suggest: 'Only on this phone so far', suggest_hint: 'Bring it home to your computer, and a lost phone loses nothing.', suggest_go: 'How', suggest_no: 'Not now',
-    since: (/** @type {string} */ iso) => ago(iso),
   },
   failed: { title: 'This page would not open', again: 'Open it again' },
 };
