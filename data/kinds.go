@@ -93,9 +93,23 @@ var kinds = []kind{
 		{name: "fact", rule: picture, once: true},
 		{name: "view", rule: orNull{oneOf{"side", "front", "top", "other"}}},
 		{name: "name", rule: text(0)},
+		{name: "of", rule: whom},       // never set: the subject
+		{name: "whose", rule: text(0)}, // who took it
+		{name: "drawn", rule: flag{}},  // by hand: a drawing, not a photo
+		{name: "plane", rule: orNull{plane{}}},
+		{name: "binned", rule: orNull{day{}}},
+	}},
+	{"outline", []field{
+		{name: "project", rule: orNull{id{}}},
+		{name: "picture", rule: id{}}, // on which it was traced
+		{name: "name", rule: text(0)},
+		{name: "rings", rule: rings{}},
 		{name: "binned", rule: orNull{day{}}},
 	}},
 }
+
+// whom something is of: the subject, or the piece of that id.
+var whom = or{oneOf{"subject"}, id{}}
 
 // finished is the size a project is to have: this part is to be so long.
 var finished = object{
@@ -106,12 +120,13 @@ var finished = object{
 
 // sitting is the fact of a sitting.
 var sitting = object{
-	{"of", or{oneOf{"subject"}, id{}}}, // or the id of a piece
-	{"method", oneOf{"sight", "marks", "ruler"}},
+	{"of", whom},
+	{"method", oneOf{"sight", "marks", "ruler", "photo"}},
 	{"unit", orNull{id{}}}, // the part marked with the thumb
 	{"view", orNull{oneOf{"side", "front", "top", "other"}}},
 	{"denominator", orNull{steps}},
 	{"arm_mm", orNull{above(MaxNumber)}},
+	{"picture", orNull{id{}}}, // on which the pins were set
 	{"made", minute{}},
 }
 
@@ -120,9 +135,12 @@ var reading = object{
 	{"sitting", id{}},
 	{"part", id{}},
 	{"place", orNull{id{}}},
-	{"value", from{0, MaxNumber}}, // in the sitting's scale: units, CSS px, or mm for a ruler
+	{"value", from{0, MaxNumber}}, // in the sitting's scale: units, CSS px, mm for a ruler, or px of the picture between the pins
 	{"denominator", orNull{steps}},
 	{"typed", orNull{text(0)}},
+	{"pins", orNull{exactly{2, point}}},             // in px of the picture; of a place, the first stands at the start of its part
+	{"pin_px", orNull{above(MaxSide)}},              // the standard uncertainty of a pin
+	{"off_mm", orNull{from{-MaxNumber, MaxNumber}}}, // how far it stood off the plane, towards the lens
 }
 
 // check is the fact of a check.
@@ -152,6 +170,32 @@ var picture = object{
 	{"height", from{1, MaxSide}},
 	{"bytes", from{1, MaxPicture}}, // of the full one
 	{"made", minute{}},
+}
+
+// point is a place on a picture, or not far beside it: [x, y] in px, from
+// the outer corner of the first pixel.
+var point = exactly{2, from{-MaxSide, 2 * MaxSide}}
+
+// planes are what gives a picture its scale, by their kinds: something of
+// known size that lies in one plane with what is measured.
+var planes = map[string]object{
+	"rectangle": {
+		{"kind", oneOf{"rectangle"}},
+		{"corners", exactly{4, point}}, // in order round; the first edge is the width
+		{"width_mm", above(MaxNumber)},
+		{"height_mm", above(MaxNumber)},
+		{"name", orNull{oneOf{"id-1", "other"}}},
+		{"corner_px", orNull{above(MaxSide)}},     // the standard uncertainty of a corner
+		{"distance_mm", orNull{above(MaxNumber)}}, // from the lens
+	},
+	"length": {
+		{"kind", oneOf{"length"}},
+		{"ends", exactly{2, point}},
+		{"mm", above(MaxNumber)},
+		{"typed", orNull{text(0)}},
+		{"end_px", orNull{above(MaxSide)}},
+		{"distance_mm", orNull{above(MaxNumber)}},
+	},
 }
 
 // steps is into how many a unit or an inch is divided; 0 is a free slide.

@@ -17,6 +17,7 @@ const (
 
 	MaxPicture = 64 << 20 // bytes of a picture
 	MaxSide    = 65535    // px of a picture, along one side
+	MaxPoints  = 600      // of an outline, all its rings together
 )
 
 // A rule is what the value of a field must be. Values are as encoding/json
@@ -255,6 +256,65 @@ func (r list) find(value any) *wrong {
 		}
 	}
 	return nil
+}
+
+// exactly is a list of so many values, each after one rule.
+type exactly struct {
+	n    int
+	each rule
+}
+
+func (r exactly) says() string { return fmt.Sprintf("a list of %d", r.n) }
+
+func (r exactly) find(value any) *wrong {
+	values, ok := value.([]any)
+	if !ok || len(values) != r.n {
+		return unless(false, r, value)
+	}
+	return list{r.each}.find(value)
+}
+
+// rings are an outline: of each ring its points one after the other, as x,
+// y, x, y, ... in px of the picture.
+type rings struct{}
+
+func (rings) says() string {
+	return fmt.Sprintf("a list of rings, each of 3 points or more as x, y, x, y and so on, %d points in all at most", MaxPoints)
+}
+
+func (r rings) find(value any) *wrong {
+	all, ok := value.([]any)
+	points := 0
+	for _, ring := range all {
+		numbers, listed := ring.([]any)
+		ok = ok && listed && len(numbers) >= 6 && len(numbers)%2 == 0
+		points += len(numbers) / 2
+	}
+	if !ok || len(all) == 0 || points > MaxPoints {
+		return unless(false, r, value)
+	}
+	for i, ring := range all {
+		for j, x := range ring.([]any) {
+			if w := point.each.find(x); w != nil {
+				return &wrong{fmt.Sprintf("[%d][%d]", i, j), w.text}
+			}
+		}
+	}
+	return nil
+}
+
+// plane is one of the planes.
+type plane struct{}
+
+func (plane) says() string { return "a plane of kind rectangle or length" }
+
+func (r plane) find(value any) *wrong {
+	given, _ := value.(map[string]any)
+	kind, _ := given["kind"].(string)
+	if known, ok := planes[kind]; ok {
+		return known.find(value)
+	}
+	return unless(false, r, value)
 }
 
 // object is an object with these members and no others.
