@@ -35,6 +35,13 @@ const (
 	DuplicateID       = "duplicate-id"       // two readings or sittings of one id
 	UnknownSitting    = "unknown-sitting"    // a reading of a sitting that is not there
 	PartNotRead       = "part-not-read"      // a part that something is asked of has no reading
+	PictureMissing    = "picture-missing"    // a picture that the request names was not given
+	PictureNotRead    = "picture-not-read"   // a file that is no picture, damaged, or of a kind that is not read
+	PictureTooBig     = "picture-too-big"    // a picture of more pixels or bytes than are looked at
+	PointsRepeated    = "points-repeated"    // two points in one place, where different ones are needed
+	PointsOnALine     = "points-on-a-line"   // points on one line, where a quadrilateral is needed
+	PointsCrossed     = "points-crossed"     // points that no view of a plane can bring where they should go
+	NoCardFound       = "no-card-found"      // no rectangle of the size asked for is seen in the picture
 	EngineCrashed     = "engine-crashed"     // a fault of the engine itself
 )
 
@@ -43,7 +50,9 @@ func Codes() []string {
 	return []string{
 		UnknownMethod, RequestTooBig, NotJSON, TrailingData, UnknownField, RepeatedField,
 		WrongType, MissingField, ConflictingFields, OutOfRange, TooFew, TooMany, BadName, NotOneOf,
-		EmptyText, NotALength, UnknownUnit, DuplicateID, UnknownSitting, PartNotRead, EngineCrashed,
+		EmptyText, NotALength, UnknownUnit, DuplicateID, UnknownSitting, PartNotRead,
+		PictureMissing, PictureNotRead, PictureTooBig,
+		PointsRepeated, PointsOnALine, PointsCrossed, NoCardFound, EngineCrashed,
 	}
 }
 
