@@ -1,4 +1,4 @@
-package engine
+package call
 
 import (
 	"bytes"
@@ -19,7 +19,9 @@ type shape struct {
 	wants  string // what a person is told is wanted: "a number", "a list", ...
 	null   bool   // null is allowed: a pointer or a list
 	elem   *shape // of a list's items
+	length int    // of a list that always has as many items; 0 for any other
 	fields map[string]field
+	either []*shape // a value of one of these instead
 }
 
 type field struct {
@@ -33,7 +35,28 @@ const (
 	aText, aYesNo         = "a text", "true or false"
 )
 
+// Either is a type whose JSON is of one of several kinds: a word or an object, say.
+// It reads them by an UnmarshalJSON of its own.
+type Either interface {
+	// Either returns a zero value of each, no two of one kind of JSON.
+	Either() []any
+}
+
+// Choices are the types of which a value of t is one, when t is an Either.
+func Choices(t reflect.Type) (choices []reflect.Type) {
+	if t.Kind() != reflect.Struct || !t.Implements(reflect.TypeFor[Either]()) {
+		return nil
+	}
+	for _, zero := range reflect.Zero(t).Interface().(Either).Either() {
+		choices = append(choices, reflect.TypeOf(zero))
+	}
+	return choices
+}
+
 func shapeOf(t reflect.Type) *shape {
+	if choices := Choices(t); choices != nil {
+		return eitherOf(choices)
+	}
 	switch t.Kind() {
 	case reflect.Pointer:
 		s := *shapeOf(t.Elem())
@@ -41,6 +64,8 @@ func shapeOf(t reflect.Type) *shape {
 		return &s
 	case reflect.Slice:
 		return &shape{wants: aList, null: true, elem: shapeOf(t.Elem())}
+	case reflect.Array:
+		return &shape{wants: aList, elem: shapeOf(t.Elem()), length: t.Len()}
 	case reflect.Float64:
 		return &shape{wants: aNumber}
 	case reflect.Int:
@@ -55,6 +80,18 @@ func shapeOf(t reflect.Type) *shape {
 		return s
 	}
 	panic("a request cannot hold a " + t.String()) // found by any test that loads the table
+}
+
+func eitherOf(choices []reflect.Type) *shape {
+	s := &shape{}
+	var wants []string
+	for _, t := range choices {
+		one := shapeOf(t)
+		s.either = append(s.either, one)
+		wants = append(wants, one.wants)
+	}
+	s.wants = strings.Join(wants, " or ")
+	return s
 }
 
 func (s *shape) addFields(t reflect.Type) {
@@ -123,6 +160,11 @@ type step struct {
 
 func (w *walk) value(s *shape) error {
 	found := kind(w.space())
+	for _, one := range s.either {
+		if found == one.wants {
+			return w.value(one)
+		}
+	}
 	switch {
 	case found == "null" && s.null:
 		w.skip()
@@ -130,7 +172,7 @@ func (w *walk) value(s *shape) error {
 	case found == anObject && s.wants == anObject:
 		return w.object(s)
 	case found == aList && s.wants == aList:
-		return w.list(s.elem)
+		return w.list(s)
 	case found == aNumber && (s.wants == aNumber || s.wants == aWholeNumber):
 		return w.number(s)
 	case found == s.wants:
@@ -164,15 +206,19 @@ func (w *walk) object(s *shape) error {
 	return nil
 }
 
-func (w *walk) list(elem *shape) error {
+func (w *walk) list(s *shape) error {
 	w.path = append(w.path, step{})
 	for w.more(']') {
-		if err := w.value(elem); err != nil {
+		if err := w.value(s.elem); err != nil {
 			return err
 		}
 		w.path[len(w.path)-1].item++
 	}
+	items := w.path[len(w.path)-1].item
 	w.path = w.path[:len(w.path)-1]
+	if s.length > 0 && items != s.length {
+		return w.wrongType(fmt.Sprintf("a list of %d", items), fmt.Sprintf("a list of %d", s.length))
+	}
 	return nil
 }
 
