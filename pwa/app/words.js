@@ -219,12 +219,13 @@ export const sentences = /** @type {Record<string, string>} */ ({
   'unknown-sitting': 'A reading belongs to a sitting that is not here. {text}',
   'part-not-read': 'That part has no reading there yet. Measure it, or choose another. {text}',
   'picture-missing': 'A picture is not there. {text}',
-  'picture-not-read': 'That picture cannot be read. {text}',
+  'picture-not-read': 'That picture cannot be read here. Take it as a JPEG or a PNG. {text}',
   'picture-too-big': 'That picture is too big. {text}',
   'points-repeated': 'Two of the points lie in one place. Move one of them.',
   'points-on-a-line': 'The corners lie on one line. Set one on each corner of the rectangle.',
   'points-crossed': 'The corners cross over. Set them in order round the rectangle.',
   'no-card-found': 'No card is seen in this picture. Set its four corners by hand.',
+  'crosses-itself': 'That outline crosses itself, so what is inside it cannot be told. {text}',
   'engine-crashed': 'The sum came to grief in the engine. It has been started again and what you entered is kept; please try once more.',
   // the store on this phone
   'store-none': 'This browser keeps nothing: storage is switched off, or this is a private window. Open the app in an ordinary window.',
@@ -274,7 +275,6 @@ export const sentences = /** @type {Record<string, string>} */ ({
   'stopped': 'It was stopped, and nothing was done.',
   // home and pictures, as the bench tells of them
   'home-not-found': 'Home does not answer. Be on the same network as the home computer, and see that the program runs there; then try again.',
-  'picture-not-read': 'That file is not a picture that this browser can read. Take it as a JPEG or a PNG.',
   'picture-not-here': 'This picture is at home and not on this device, and home does not answer now.',
   'picture-no-canvas': 'This browser cannot make pictures small enough to keep. A newer one can.',
   'link-stale': 'Another tab brings things home now. Reload this one if it stays so.',
