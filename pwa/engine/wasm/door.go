@@ -7,6 +7,7 @@ import (
 	"needlesight/data"
 	"needlesight/pwa/engine"
 	"needlesight/pwa/engine/fault"
+	"needlesight/pwa/engine/wasm/door"
 	"needlesight/sync/change"
 	"needlesight/sync/merge"
 	"needlesight/sync/stamp"
@@ -35,15 +36,12 @@ func methods(method string, request []byte) ([]byte, error) {
 	return json.Marshal(response)
 }
 
-// answer calls a method and gives its response, or its error as JSON. A
-// panic is told as engine-crashed; the door stays open.
+// answer calls a method and gives its response, or its error as JSON.
 func answer(call caller, method string, request []byte) (response []byte) {
-	defer func() {
-		if crash := recover(); crash != nil {
-			response = told(fault.New(fault.EngineCrashed, "", "The engine met a fault of its own in %.40q: %.200v.", method, crash))
-		}
-	}()
-	response, err := call(method, request)
+	err := door.Try(method, func() (err error) {
+		response, err = call(method, request)
+		return err
+	})
 	if err != nil {
 		return told(err)
 	}

@@ -1,7 +1,7 @@
 //go:build js && wasm
 
-// Command wasm is the engine's door for the phone: the one place that knows
-// JavaScript. It puts one object into the global scope,
+// Command wasm is the engine's door for the phone: with package door the
+// one place that knows JavaScript, but for the door of the pictures. It puts one object into the global scope,
 //
 //	needlesight = {
 //		call(method: string, request: string): string,
@@ -18,6 +18,8 @@ package main
 import (
 	"runtime/debug"
 	"syscall/js"
+
+	"needlesight/pwa/engine/wasm/door"
 )
 
 func main() {
@@ -34,16 +36,13 @@ func main() {
 			return js.ValueOf([]any{string(notTexts())})
 		}
 		m := more{rows: args[1].String()}
-		if bytes := args[2]; bytes.InstanceOf(js.Global().Get("Uint8Array")) {
-			m.frame = make([]byte, bytes.Length())
-			js.CopyBytesToGo(m.frame, bytes)
+		if door.IsBytes(args[2]) {
+			m.frame = door.ToGo(args[2])
 		}
 		text, frames := l.tell([]byte(args[0].String()), m)
 		all := []any{string(text)}
 		for _, frame := range frames {
-			bytes := js.Global().Get("Uint8Array").New(len(frame))
-			js.CopyBytesToJS(bytes, frame)
-			all = append(all, bytes)
+			all = append(all, door.ToJS(frame))
 		}
 		return js.ValueOf(all)
 	})
