@@ -3,6 +3,7 @@ module needlesight
 go 1.26.0
 
 require (
+	codeberg.org/go-pdf/fpdf v0.12.0
 	github.com/adrg/xdg v0.5.3
 	github.com/andybalholm/brotli v1.2.8
 	github.com/dgraph-io/badger/v4 v4.9.6
@@ -15,6 +16,7 @@ require (
 	github.com/spf13/pflag v1.1.0
 	github.com/tdewolff/minify/v2 v2.24.25
 	github.com/tdewolff/parse/v2 v2.8.20
+	golang.org/x/image v0.40.0
 	golang.org/x/net v0.62.0
 	golang.org/x/sys v0.50.0
 	golang.org/x/term v0.48.0
