@@ -11,7 +11,7 @@ export const more = {
     groups: (/** @type {number} */ n) => `Measured in ${n} groups that no reading joins yet; each group has its own scale.`,
     nothing_measured: 'Nothing is measured yet', nothing_hint: 'Count the animal, or your picture of it, with the needle as a sight rule. Its proportions appear here.',
     places: 'Places', place_unread: 'not measured yet', place_at: (/** @type {string} */ at, /** @type {string} */ u, /** @type {string} */ part, /** @type {string} */ from) => `${at} ± ${u} of the ${part.toLowerCase()}${from ? ` from ${fromThe(from)}` : ''}`,
-    two_answers: (/** @type {string} */ name, /** @type {string} */ field) => `Two answers for ${field} of ${name}`, two_answers_hint: 'They were given apart, on two devices. Choose the one that holds; the other stays in the history.', fields: /** @type {Record<string, string>} */ ({ name: 'the name', size: 'the finished size', unit: 'the unit', tolerance: 'the tolerance', order: 'the order', axis: 'length or width', nailed: 'nailed down', binned: 'the bin', struck: 'struck out', animal: 'the kind', from: 'where it starts', project: 'the animal it belongs to', made: 'the day', demo: 'from the demo', fact: 'what was found', part: 'the part', as: 'the same part as', view: 'seen from' }),
+    two_answers: (/** @type {string} */ name, /** @type {string} */ field) => `Two answers for ${field} of ${name}`, two_answers_hint: 'They were given apart, on two devices. Choose the one that holds; the other stays in the history.', fields: /** @type {Record<string, string>} */ ({ name: 'the name', size: 'the finished size', unit: 'the unit', tolerance: 'the tolerance', order: 'the order', axis: 'length or width', nailed: 'nailed down', binned: 'the bin', struck: 'struck out', animal: 'the kind', from: 'where it starts', project: 'the animal it belongs to', made: 'the day', demo: 'from the demo', fact: 'what was found', part: 'the part', as: 'the same part as', view: 'seen from', of: 'what it shows', whose: 'whose it is', drawn: 'drawn by hand', plane: 'the known size on it', picture: 'the picture', rings: 'the outline' }),
     none: 'none', yes: 'yes', no: 'no',
     next: (/** @type {string} */ part) => `Next: ${part.toLowerCase()}`, next_count: (/** @type {string} */ part, /** @type {string} */ unit) => `Count the ${part.toLowerCase()} in ${plural(unit)}`,
     next_why: /** @type {Record<string, string>} */ ({ unread: 'It has no reading yet.', join: 'One reading joins what was measured apart.', rough: 'It is the least sure; reading it once more helps most.' }),
@@ -69,7 +69,7 @@ export const more = {
   bin: {
     title: 'Bin', sub: 'What you put away stays here for 30 days. Put back what you still want. After that it is shown no longer: what was entered is still in every file you save, its pictures are not.',
     empty: 'The bin is empty', empty_hint: 'Animals, parts, places, pieces and pictures that you put away are kept here for 30 days, with all their readings.',
-    kinds: { project: 'animal', part: 'part', place: 'place', piece: 'piece', picture: 'picture' },
+    kinds: { project: 'animal', part: 'part', place: 'place', piece: 'piece', picture: 'picture', outline: 'outline' },
     of: (/** @type {string} */ kind, /** @type {string} */ animal) => (animal ? `${kind} of ${animal}` : `${kind}, without an animal`), binned: (/** @type {string} */ iso) => (iso ? `since ${day(iso)}` : ''),
     put_back: (/** @type {string} */ name) => `Put back: ${name}`, back: (/** @type {string} */ name) => `${name} is back.`,
   },
@@ -140,7 +140,7 @@ export const more = {
   readings: {
     title: 'Readings', whose: 'Readings of', animal: 'the animal',
     sub: 'A reading is a fact. It can be struck out and put back, but never changed.',
-    methods: /** @type {Record<string, string>} */ ({ sight: 'Counted with the needle', marks: 'Marks on the glass', ruler: 'With the ruler' }),
+    methods: /** @type {Record<string, string>} */ ({ sight: 'Counted with the needle', marks: 'Marks on the glass', ruler: 'With the ruler', photo: 'Pins on a picture' }),
     about: (/** @type {string} */ unit, /** @type {string | null} */ view, /** @type {string} */ made) => [unit ? `in ${plural(unit)}` : '', view ? `from ${sideNames[view] ?? view}` : '', made].filter(Boolean).join(' · '),
     unit: 'the unit', on_glass: (/** @type {string} */ text) => `${text} on the glass`, mm: (/** @type {string} */ text) => `${text} mm`,
     place: (/** @type {string} */ place, /** @type {string} */ part) => `${place}, along the ${part.toLowerCase()}`,

@@ -26,7 +26,13 @@ import { fail } from './codes.js';
  * @property {BookSitting[]} sittings          in the order they were begun, struck ones too
  * @property {BookReading[]} readings          in the order they were kept, struck ones too; only those of live parts and places
  * @property {BookCheck[]} checks              in the order they were kept, struck ones too
+ * @property {Map<string, BookPicture>} pictures  those in the bin too, since what was read on them still counts
  * @property {Apart[]} apart                   fields with two answers
+ */
+
+/**
+ * A picture as its record tells it.
+ * @typedef {ReturnType<typeof pictureOf>} BookPicture
  */
 
 /** @param {Rec} rec  @param {string} field */
@@ -38,7 +44,7 @@ const byStamp = (a, b) => a.stamp[0] - b.stamp[0] || (a.stamp[1] < b.stamp[1] ? 
 /** @param {Rec[]} records  @param {string} id @returns {Book} */
 export function bookOf(records, id) {
   const project = records.find((rec) => rec.kind === 'project' && rec.id === id) ?? fail('no-such-record', { kind: 'project', id });
-  const of = (/** @type {string} */ kind) => records.filter((rec) => rec.kind === kind && rec.fields.fact !== undefined === ['sitting', 'reading', 'check'].includes(kind));
+  const of = (/** @type {string} */ kind) => records.filter((rec) => rec.kind === kind && rec.fields.fact !== undefined === ['sitting', 'reading', 'check', 'picture'].includes(kind));
   const all = new Map(of('part').map((rec) => [rec.id, rec]));
   const root = rootIn(all);
   const parts = of('part').filter((rec) => !rec.gone && root(rec.id) === rec.id).map(partOf)
@@ -60,6 +66,7 @@ export function bookOf(records, id) {
     places,
     pieces: of('piece').filter((rec) => !rec.gone).map((rec) => ({ id: rec.id, name: value(rec, 'name') ?? '', made: value(rec, 'made') ?? '', ...born(rec) })).sort(byStamp),
     checks: of('check').map(factOf).sort(byStamp),
+    pictures: new Map(of('picture').map((rec) => [rec.id, pictureOf(rec)])),
     apart: records.flatMap(apartIn),
   };
 }
@@ -84,6 +91,17 @@ function rootIn(all) {
 /** @param {Rec} rec @returns {BookPart} */
 function partOf(rec) {
   return { id: rec.id, name: value(rec, 'name') ?? '', axis: value(rec, 'axis') ?? 'length', order: value(rec, 'order') ?? 0, nailed: value(rec, 'nailed') === true };
+}
+
+/** @param {Rec} rec */
+export function pictureOf(rec) {
+  const fact = value(rec, 'fact') ?? {};
+  return {
+    id: rec.id, project: rec.project, name: String(value(rec, 'name') ?? ''), view: /** @type {'side' | 'front' | 'top' | 'other' | null} */ (value(rec, 'view')),
+    of: String(value(rec, 'of') ?? 'subject'), whose: String(value(rec, 'whose') ?? ''), drawn: value(rec, 'drawn') === true, plane: /** @type {import('./fields.js').Plane | null} */ (value(rec, 'plane')),
+    width: Number(fact.width), height: Number(fact.height), bytes: Number(fact.bytes), made: String(fact.made ?? ''), stamp: rec.fields.fact?.[1],
+    full: String(fact.full ?? '').replace(/^sha256:/, ''), thumb: String(fact.thumb ?? '').replace(/^sha256:/, ''), gone: Boolean(rec.gone),
+  };
 }
 
 /** @param {Rec} rec @returns {any} */

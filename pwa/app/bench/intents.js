@@ -9,8 +9,8 @@ import { suggested } from './suggestions.js';
  * @typedef {import('./change.js').Edit} Edit
  * @typedef {import('./change.js').Look} Look
  * @typedef {import('./store.js').Rec} Rec
- * @typedef {{of: string, method: 'sight' | 'marks' | 'ruler', unit: string | null, view: 'side' | 'front' | 'top' | 'other' | null, denominator: number | null, arm_mm: number | null, made: string}} SittingFact
- * @typedef {{sitting: string, part: string, place: string | null, value: number, denominator: number | null, typed: string | null}} ReadingFact
+ * @typedef {{of: string, method: 'sight' | 'marks' | 'ruler' | 'photo', unit: string | null, view: 'side' | 'front' | 'top' | 'other' | null, denominator: number | null, arm_mm: number | null, picture?: string | null, made: string}} SittingFact
+ * @typedef {{sitting: string, part: string, place: string | null, value: number, denominator: number | null, typed: string | null, pins?: import('./fields.js').Point[] | null, pin_px?: number | null, off_mm?: number | null}} ReadingFact
  * @typedef {{piece: string, made: string, scale: Scale, tolerance: number, sittings: string[]}} CheckFact
  * @typedef {{mode: 'size', part: string, mm: number} | {mode: 'keep', part: string} | {mode: 'least-work', cost?: number}} Scale
  */
@@ -21,12 +21,12 @@ export function made(kind, id, fields) {
 }
 
 /** @param {Look} look  @param {string} kind  @param {unknown} id @returns {Promise<Rec>} */
-async function need(look, kind, id) {
+export async function need(look, kind, id) {
   return (typeof id === 'string' && id ? await look.get(kind, id) : undefined) ?? fail('no-such-record', { kind, id });
 }
 
 /** The edits that add parts to a project after those it has. @param {string | null} project  @param {{name: string, axis?: string}[]} parts  @param {number} after */
-function partEdits(project, parts, after) {
+export function partEdits(project, parts, after) {
   const ids = parts.map(() => newId());
   const edits = parts.flatMap((part, i) => made('part', ids[i], {
     project, name: name(part.name), axis: oneOf(part.axis ?? 'length', ['length', 'width'], 'axis'), order: after + i + 1,
@@ -35,7 +35,7 @@ function partEdits(project, parts, after) {
 }
 
 /** The place in the order of the last part there is. @param {Rec[]} records */
-const lastOrder = (records) => Math.max(0, ...records.filter((rec) => rec.kind === 'part').map((rec) => rec.fields.order?.[0] ?? 0));
+export const lastOrder = (records) => Math.max(0, ...records.filter((rec) => rec.kind === 'part').map((rec) => rec.fields.order?.[0] ?? 0));
 
 /**
  * A project with the parts that are suggested for such an animal, or with those given.
@@ -89,7 +89,7 @@ export async function addPiece({ project, name: called }) {
 }
 
 /** @param {Look} look  @param {string} part  @param {string} project '' when loose */
-async function partIn(look, part, project) {
+export async function partIn(look, part, project) {
   const rec = await need(look, 'part', part);
   if (rec.project !== project) fail('part-elsewhere', { part });
   return rec;
@@ -111,6 +111,7 @@ async function refersWell(look, rec, field, value) {
   if (rec.kind === 'project' && field === 'unit') await partIn(look, value, rec.id);
   if (rec.kind === 'project' && field === 'size') await partIn(look, value.part, rec.id);
   if (rec.kind === 'place' && field === 'part') await partIn(look, value, rec.project);
+  if (rec.kind === 'picture' && field === 'of' && value !== 'subject' && (await need(look, 'piece', value)).project !== rec.project) fail('part-elsewhere', { piece: value });
   if (rec.kind !== 'part' || field !== 'as') return;
   for (let at = await partIn(look, value, rec.project), steps = 0; ; steps++) {
     if (at.id === rec.id || steps > 100) fail('part-of-itself');
@@ -120,9 +121,9 @@ async function refersWell(look, rec, field, value) {
   }
 }
 
-/** Into the bin, or out of it. @param {{kind: 'project' | 'part' | 'place' | 'piece' | 'picture', id: string, binned: boolean}} what */
+/** Into the bin, or out of it. @param {{kind: 'project' | 'part' | 'place' | 'piece' | 'picture' | 'outline', id: string, binned: boolean}} what */
 export async function bin({ kind, id, binned }) {
-  oneOf(kind, ['project', 'part', 'place', 'piece', 'picture'], 'kind');
+  oneOf(kind, ['project', 'part', 'place', 'piece', 'picture', 'outline'], 'kind');
   await keep(async (look) => {
     const rec = await need(look, kind, id);
     return Boolean(rec.fields.binned?.[0]) === Boolean(binned) ? [] : [{ kind, id, field: 'binned', value: binned ? today() : null }];

@@ -1,10 +1,14 @@
-// pictures {project} -> {pictures: [{id, name, view, made, width, height, bytes, thumb, full, here, home}], along}, and what is done with them.
+// pictures {project, of?: 'subject'|a piece} -> {
+//   pictures: [{id, name, view, of, whose, drawn, plane: whether its scale is known, outlines: n, pins: n living readings, made, width, height, bytes, thumb, full, here, home}],
+//   along, missing: ['front'|'side'] of which there is no picture of the subject, room: bytes that pictures take on this device, pieces: [{id, name}]
+// }, and what is done with them.
+import { pictureOf } from './book.js';
 import { keep } from './change.js';
 import { fail } from './codes.js';
 import { changed } from './events.js';
-import { oneOf, sides, words } from './fields.js';
+import { id as anId, oneOf, sides, words } from './fields.js';
 import { minute, newId } from './ids.js';
-import { made } from './intents.js';
+import { made, need } from './intents.js';
 import { knownHome } from './known-home.js';
 import { fetchNow, look } from './picture-link.js';
 import { alongIn, bare, get, put, referring, sha256 } from './pictures-store.js';
@@ -13,35 +17,51 @@ import { read, write } from './store.js';
 
 /**
  * A picture made small enough to keep, and a smaller one of it, with nothing in them of where and when they were taken.
+ * @typedef {import('./store.js').Rec} Rec
  * @typedef {{full: ArrayBuffer, thumb: ArrayBuffer, type: string, width: number, height: number}} Shrunk
- * @typedef {{id: string, name: string, view: string | null, made: string, width: number, height: number, bytes: number, thumb: string, full: string, here: boolean, home: boolean}} Shown
  */
 
-/** The pictures of a project, newest first; `here` when the whole one is on this device, `home` when home has both. @param {{project: string}} what @returns {Promise<{pictures: Shown[], along: boolean}>} */
-export async function pictures({ project }) {
+/** The pictures of a project, newest first; `here` when the whole one is on this device, `home` when home has both. @param {{project: string, of?: string}} what */
+export async function pictures({ project, of }) {
   return read(['records', 'meta', 'pictures'], async (tx) => {
-    const [references, along, all, own] = await Promise.all([referring(tx), alongIn(tx), tx.objectStore('pictures').getAll(), tx.objectStore('records').get(['project', project])]);
+    const [records, along, all] = await Promise.all([tx.objectStore('records').index('project').getAll(project), alongIn(tx), tx.objectStore('pictures').getAll()]);
     const known = new Map(/** @type {import('./store.js').Picture[]} */ (all).map((one) => [one.hash, one]));
-    const recs = references.map(({ rec }) => rec).filter((rec) => rec.project === project && !rec.gone && rec.fields.fact?.[0]?.full);
-    recs.sort((a, b) => b.fields.fact[1][0] - a.fields.fact[1][0]);
-    return { along: along(own), pictures: recs.map((rec) => {
-      const fact = rec.fields.fact[0];
-      const [full, thumb] = [known.get(bare(fact.full)), known.get(bare(fact.thumb))];
-      return {
-        id: rec.id, name: rec.fields.name?.[0] ?? '', view: rec.fields.view?.[0] ?? null, made: fact.made, width: fact.width, height: fact.height, bytes: fact.bytes,
-        thumb: bare(fact.thumb), full: bare(fact.full), here: Boolean(full), home: (full ? Boolean(full.home) : true) && (thumb ? Boolean(thumb.home) : true),
-      };
-    }) };
+    const own = records.filter((/** @type {Rec} */ rec) => rec.kind === 'picture' && !rec.gone && rec.fields.fact?.[0]?.full).map(pictureOf).sort((/** @type {any} */ a, /** @type {any} */ b) => b.stamp[0] - a.stamp[0]);
+    const shown = /** @type {import('./book.js').BookPicture[]} */ (own).filter((one) => of === undefined || one.of === of);
+    const views = new Set(own.filter((/** @type {any} */ one) => one.of === 'subject').map((/** @type {any} */ one) => one.view));
+    return {
+      along: along(records.find((/** @type {Rec} */ rec) => rec.kind === 'project')), missing: /** @type {('front' | 'side')[]} */ (['front', 'side']).filter((view) => !views.has(view)),
+      room: all.reduce((/** @type {number} */ sum, /** @type {{size: number}} */ one) => sum + one.size, 0),
+      pieces: records.filter((/** @type {Rec} */ rec) => rec.kind === 'piece' && !rec.gone).map((/** @type {Rec} */ rec) => ({ id: rec.id, name: String(rec.fields.name?.[0] ?? '') })),
+      pictures: shown.map((one) => {
+        const [full, thumb] = [known.get(one.full), known.get(one.thumb)];
+        const { id, name, view, whose, drawn, made, width, height, bytes } = one;
+        return {
+          id, name, view, of: one.of, whose, drawn, plane: Boolean(one.plane), ...countsOn(records, id), made, width, height, bytes, thumb: one.thumb, full: one.full,
+          here: Boolean(full), home: (full ? Boolean(full.home) : true) && (thumb ? Boolean(thumb.home) : true),
+        };
+      }),
+    };
   });
+}
+
+/** How many outlines and pins lie on a picture. @param {Rec[]} records  @param {string} picture */
+function countsOn(records, picture) {
+  const living = records.filter((rec) => !rec.gone);
+  const sittings = new Set(living.filter((rec) => rec.kind === 'sitting' && rec.fields.fact?.[0].picture === picture).map((rec) => rec.id));
+  return {
+    outlines: living.filter((rec) => rec.kind === 'outline' && rec.fields.picture?.[0] === picture).length,
+    pins: living.filter((rec) => rec.kind === 'reading' && sittings.has(rec.fields.fact?.[0].sitting)).length,
+  };
 }
 
 /**
  * Keeps a picture of a project. Where the worker cannot shrink one (picture-no-canvas), the page does it (shrink.js of the app) and gives what came of it.
- * @param {{project: string, file?: Blob, shrunk?: Shrunk, view?: string | null, name?: string}} what @returns {Promise<{id: string}>}
+ * @param {{project: string, file?: Blob, shrunk?: Shrunk, view?: string | null, name?: string, of?: string, whose?: string, drawn?: boolean}} what @returns {Promise<{id: string}>}
  */
-export async function addPicture({ project, file, shrunk, view = null, name = '' }) {
+export async function addPicture({ project, file, shrunk, view = null, name = '', of = 'subject', whose = '', drawn = false }) {
   if (view !== null) oneOf(view, sides, 'view');
-  const called = words(name, 'name');
+  const more = { name: words(name, 'name'), ...(of === 'subject' ? {} : { of: anId(of, 'of') }), ...(whose ? { whose: words(whose, 'whose') } : {}), ...(drawn ? { drawn: true } : {}) };
   const own = await read(['records'], (tx) => tx.objectStore('records').get(['project', project]));
   if (!own) fail('no-such-record', { kind: 'project', id: project });
   const { full, thumb, type, width, height } = shrunk ?? await shrink(/** @type {Blob} */ (file));
@@ -50,7 +70,10 @@ export async function addPicture({ project, file, shrunk, view = null, name = ''
   await put(hashes.full, full, type, false);
   await put(hashes.thumb, thumb, type, true);
   const fact = { full: `sha256:${hashes.full}`, thumb: `sha256:${hashes.thumb}`, type, width, height, bytes: full.byteLength, made: minute() };
-  await keep(async () => made('picture', id, { project, fact, view, name: called }));
+  await keep(async (look) => {
+    if (of !== 'subject' && (await need(look, 'piece', of)).project !== project) fail('part-elsewhere', { piece: of });
+    return made('picture', id, { project, fact, view, ...more });
+  });
   look();
   return { id };
 }

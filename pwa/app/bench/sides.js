@@ -15,24 +15,29 @@ import { call } from './engine.js';
 const markU = 0.025;
 
 /** @param {BookReading[]} readings  @param {Book} book */
-export function side(readings, book) {
-  const used = new Set(readings.map((r) => r.sitting));
+export async function side(readings, book) {
+  const photos = readings.some((r) => r.at.method === 'photo') ? await (await import('./photos.js')).photoSide(readings, book) : { sittings: [], readings: [] };
+  const others = readings.filter((r) => r.at.method !== 'photo');
+  const used = new Set(others.map((r) => r.sitting));
   const sittings = book.sittings.filter((s) => used.has(s.id));
-  const counted = readings.map((r) => ({
+  const counted = others.map((r) => ({
     id: r.id, sitting: r.sitting, part: r.part, value: r.value, ...(r.place ? { place: r.place } : {}),
     ...(isMark(r, book) && r.value === 1 ? { u: markU } : r.at.method === 'sight' ? { denominator: r.denominator ?? r.at.denominator ?? 4 } : {}),
   }));
   // The marked unit is 1 in its own sitting, whether or not anyone wrote it down.
   const marks = sittings.flatMap((s) => {
     const unit = book.root(s.unit);
-    if (s.method !== 'sight' || !unit || !book.part.has(unit) || readings.some((r) => r.sitting === s.id && r.part === unit && !r.place)) return [];
+    if (s.method !== 'sight' || !unit || !book.part.has(unit) || others.some((r) => r.sitting === s.id && r.part === unit && !r.place)) return [];
     return [{ id: `mark-${s.id}`, sitting: s.id, part: unit, value: 1, u: markU }];
   });
   return {
-    sittings: sittings.map((s) => ({ id: s.id, method: s.method, ...(s.method === 'marks' && s.arm_mm ? { arm_mm: s.arm_mm } : {}) })),
-    readings: [...marks, ...counted],
+    sittings: [...sittings.map((s) => ({ id: s.id, method: s.method, ...(s.method === 'marks' && s.arm_mm ? { arm_mm: s.arm_mm } : {}) })), ...photos.sittings],
+    readings: [...marks, ...counted, ...photos.readings],
   };
 }
+
+/** Whether one of these says how many millimetres anything is: by a ruler, or on a photo with something of known size. @param {BookReading[]} readings  @param {Book} book */
+export const inMillimetres = (readings, book) => readings.some(({ at }) => at.method === 'ruler' || (at.method === 'photo' && Boolean(book.pictures.get(at.picture ?? '')?.plane)));
 
 /** The part that others are shown in: the project's, or the one most counted in, or the first that was read. @param {Book} book  @param {string} [asked] */
 export function unitOf(book, asked) {
@@ -53,15 +58,14 @@ export const toleranceOf = (book, own) => book.field('tolerance') ?? own.toleran
 
 /**
  * The whole scale from what a screen asks for ({mode: 'size'} alone will do), or what is best when it asks for nothing:
- * the finished size once a ruler has been on the piece, else the least work.
+ * the finished size once a ruler or a photo tells the piece's millimetres, else the least work.
  * @param {Book} book  @param {BookReading[]} piece  @param {Settings} own  @param {{mode: string, part?: string, mm?: number, cost?: number}} [asked] @returns {Scale}
  */
 export function scaleOf(book, piece, own, asked) {
   const size = sizeOf(book);
   if (asked?.mode === 'size' && asked.part && asked.mm) return { mode: 'size', part: book.root(asked.part) ?? asked.part, mm: asked.mm };
   if (asked?.mode === 'keep') return { mode: 'keep', part: book.root(asked.part ?? null) ?? keepable(book, piece) };
-  const ruled = piece.some((r) => r.at.method === 'ruler');
-  if (size && (asked ? asked.mode === 'size' : ruled)) return { mode: 'size', part: size.part, mm: size.mm };
+  if (size && (asked ? asked.mode === 'size' : inMillimetres(piece, book))) return { mode: 'size', part: size.part, mm: size.mm };
   return { mode: 'least-work', cost: asked?.cost ?? own.cost };
 }
 
@@ -77,14 +81,14 @@ export function keepable(book, piece) {
  * The comparison of a piece with its project, as the engine is asked it.
  * @param {Book} book  @param {string} piece  @param {Scale} scale  @param {number} tolerance  @param {BookCheck} [until]
  */
-export function comparison(book, piece, scale, tolerance, until) {
-  const subject = side(livingOf(book, 'subject'), book);
-  const wool = side(pieceReadings(book, piece, until), book);
+export async function comparison(book, piece, scale, tolerance, until) {
+  const readings = pieceReadings(book, piece, until);
+  const [subject, wool] = await Promise.all([side(livingOf(book, 'subject'), book), side(readings, book)]);
   const read = new Set([...subject.readings, ...wool.readings].map((r) => r.part));
   const size = sizeOf(book);
   return {
     subject, piece: wool, scale, tolerance, fixed: book.parts.filter((p) => p.nailed && read.has(p.id)).map((p) => p.id),
-    ...(size && !wool.sittings.some((s) => s.method === 'ruler') ? { nominal: { part: size.part, mm: size.mm } } : {}),
+    ...(size && !inMillimetres(readings, book) ? { nominal: { part: size.part, mm: size.mm } } : {}),
   };
 }
 

@@ -23,6 +23,8 @@ export const views = {
   workings: later(() => import('./views/workings.js'), 'workings'),
   checks: later(() => import('./views/checks.js'), 'checks'),
   history: later(() => import('./views/history.js'), 'history'),
+  photo: later(() => import('./views/photo.js'), 'photo'),
+  outline: later(() => import('./views/photo.js'), 'outline'),
 };
 
 /**
@@ -61,6 +63,8 @@ export const methods = {
   addPicture: later(() => import('./pictures.js'), 'addPicture'),
   pictureBytes: later(() => import('./pictures.js'), 'pictureBytes'),
   along: later(() => import('./pictures.js'), 'along'),
+  keepPins: later(() => import('./pins.js'), 'keepPins'),
+  keepOutline: later(() => import('./pins.js'), 'keepOutline'),
   woke,
   /** @param {{name: keyof typeof views} & Record<string, any>} what */
   view: (what) => (Object.hasOwn(views, what.name) ? views[what.name](/** @type {any} */ (what)) : fail('no-such-method', { method: `view ${what.name}` })),

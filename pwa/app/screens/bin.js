@@ -7,7 +7,7 @@ import '../words-more.js';
 
 const w = words.bin;
 
-/** @typedef {{kind: 'project' | 'part' | 'place' | 'piece' | 'picture', id: string, name: string, binned: string, project: string, project_name: string}} Item */
+/** @typedef {{kind: 'project' | 'part' | 'place' | 'piece' | 'picture' | 'outline', id: string, name: string, binned: string, project: string, project_name: string}} Item */
 
 /** @param {import('../app.js').Stage} stage @returns {import('../app.js').Screen} */
 export function open(stage) {

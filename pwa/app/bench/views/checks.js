@@ -37,7 +37,7 @@ async function checkView(book, check) {
   const scale = /** @type {any} */ (part === null ? check.scale : { ...check.scale, part });
   const base = { id: check.id, made: check.made, struck: check.struck, scale: { mode: check.scale.mode, part, name: book.part.get(part ?? '')?.name ?? '' }, tolerance: check.tolerance };
   try {
-    const answer = await call('compare', comparison(book, check.piece, scale, check.tolerance, check));
+    const answer = await call('compare', await comparison(book, check.piece, scale, check.tolerance, check));
     const parts = answer.parts.map((p) => ({ part: p.part, name: book.part.get(p.part)?.name ?? '', verdict: p.verdict, off: p.d === null || p.d === undefined ? null : Math.expm1(p.d), off_u: p.u_d ?? null }));
     const n = (/** @type {string[]} */ ...verdicts) => parts.filter((p) => verdicts.includes(p.verdict)).length;
     return { ...base, parts, out: n('add', 'take-in'), right: n('right'), too_rough: n('too-rough'), trouble: '' };

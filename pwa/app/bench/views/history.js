@@ -43,7 +43,7 @@ export async function history({ kind, id }) {
 /** The names of the parts, pieces and animals that values refer to. @param {any} tx  @param {Packed[]} list @returns {Promise<Map<string, string>>} */
 async function namesIn(tx, list) {
   const ids = [...new Set(list.map((change) => change[3]).filter((value) => typeof value === 'string' && /^[a-z2-7]{16}$/.test(value)))];
-  const found = await Promise.all(ids.flatMap((id) => ['project', 'part', 'piece'].map((kind) => tx.objectStore('records').get([kind, id]))));
+  const found = await Promise.all(ids.flatMap((id) => ['project', 'part', 'piece', 'picture'].map((kind) => tx.objectStore('records').get([kind, id]))));
   return new Map(found.filter((rec) => rec?.fields.name).map((rec) => [rec.id, String(rec.fields.name[0])]));
 }
 

@@ -53,7 +53,7 @@ export async function project({ id, unit: asked }) {
       readings: book.readings.filter((r) => r.sitting === s.id).map((r) => r.id),
     })),
     reading_count: living.length, groups: answer?.groups ?? [], joins: answer?.joins ?? [],
-    next: next(book, parts, unit, answer, toleranceOf(book, own)), reminders: reminders(living, parts),
+    next: next(book, parts, unit, answer, toleranceOf(book, own)), reminders: reminders(living, parts, book),
     disagree,
     apart: apartViews(book), trouble,
   };
@@ -66,8 +66,8 @@ const nameOf = (book, id) => book.part.get(id ?? '')?.name ?? '';
 async function proportionsOf(book, living, unit, size) {
   if (!living.length || !unit) return { answer: null, trouble: null };
   const to = [...new Set([unit, ...(size ? [size] : [])])];
-  const request = { ...side(living, book), ratios: to.flatMap((one) => book.parts.map((p) => ({ of: p.id, to: one }))) };
   try {
+    const request = { ...await side(living, book), ratios: to.flatMap((one) => book.parts.map((p) => ({ of: p.id, to: one }))) };
     return { answer: await about(book, () => call('proportions', request)), trouble: null };
   } catch (error) {
     return { answer: null, trouble: plain(error) };
@@ -124,10 +124,11 @@ function next(book, parts, unit, answer, tolerance) {
 /** @param {PartView} part */
 const share = (part) => (part.in_unit ? part.in_unit.u_widened / part.in_unit.ratio : 0);
 
-/** A side and a front are both needed. @param {BookReading[]} living  @param {PartView[]} parts @returns {string[]} */
-function reminders(living, parts) {
+/** A side and a front are both needed: of readings, or as pictures that can be measured. @param {BookReading[]} living  @param {PartView[]} parts  @param {Book} book @returns {string[]} */
+function reminders(living, parts, book) {
   if (!living.length) return [];
-  const views = new Set(living.map((r) => r.at.view));
+  const pictures = [...book.pictures.values()].filter((picture) => picture.of === 'subject' && !picture.gone);
+  const views = new Set([...living.map((r) => r.at.view), ...pictures.map((picture) => picture.view)]);
   if (!['side', 'front', 'top', 'other'].some((view) => views.has(/** @type {'side'} */ (view)))) return ['no-view'];
   return [
     ...(views.has('side') ? [] : ['no-side']), ...(views.has('front') ? [] : ['no-front']),

@@ -43,7 +43,8 @@ async function disagreeing(book, counting) {
   const holds = new Map();
   if (!counting.length) return { off, holds, trouble: null };
   try {
-    const { disagree } = await about(book, () => call('proportions', { ...side(counting, book), ratios: [] }));
+    const sides = await side(counting, book);
+    const { disagree } = await about(book, () => call('proportions', { ...sides, ratios: [] }));
     for (const one of contradicted(disagree, counting, book)) {
       if (one.reading) off.set(one.reading, one.times_u); else holds.set(one.sitting, one.times_u);
     }

@@ -14,7 +14,7 @@ import { bookOf, livingOf, pieceReadings } from '../book.js';
 import { fail, plain } from '../codes.js';
 import { call } from '../engine.js';
 import { settings } from '../settings.js';
-import { about, comparison, keepable, lengths, scaleOf, side, sizeOf, toleranceOf, unitOf } from '../sides.js';
+import { about, comparison, inMillimetres, keepable, lengths, scaleOf, side, sizeOf, toleranceOf, unitOf } from '../sides.js';
 import { ofProject } from '../store.js';
 
 /** @typedef {import('../book.js').Book} Book  @typedef {import('../intents.js').Scale} Scale  @typedef {import('../settings.js').Settings} Settings
@@ -48,7 +48,7 @@ export async function openPiece(project, piece, asked) {
   const wool = pieceReadings(book, piece);
   const scale = scaleOf(book, wool, own, asked);
   const tolerance = toleranceOf(book, own);
-  return { book, own, wool, scale, tolerance, question: comparison(book, piece, scale, tolerance) };
+  return { book, own, wool, scale, tolerance, question: await comparison(book, piece, scale, tolerance) };
 }
 
 /** @param {Book} book  @param {string | null | undefined} id */
@@ -69,7 +69,8 @@ function nothing(book, scale, unit, why) {
 /** Each part of the subject in the unit. @param {Book} book  @param {string | null} unit @returns {Promise<Map<string, number>>} */
 async function subjectRatios(book, unit) {
   if (!unit) return new Map();
-  const { ratios } = await about(book, () => call('proportions', { ...side(livingOf(book, 'subject'), book), ratios: book.parts.map((p) => ({ of: p.id, to: unit })) }));
+  const subject = await side(livingOf(book, 'subject'), book);
+  const { ratios } = await about(book, () => call('proportions', { ...subject, ratios: book.parts.map((p) => ({ of: p.id, to: unit })) }));
   return new Map(ratios.flatMap((r) => (r.ratio === null ? [] : [[r.of, r.ratio]])));
 }
 
@@ -135,14 +136,13 @@ async function modeViews(book, wool, own, question, answer) {
 
 /** @param {Book} book  @param {import('../book.js').BookReading[]} wool  @param {string} mode  @param {any} scale  @param {boolean} on  @param {Compared | Question} asked  @param {Settings} own */
 async function modeView(book, wool, mode, scale, on, asked, own) {
-  const ruled = wool.some((r) => r.at.method === 'ruler');
   const base = { mode, part: scale.part ?? null, name: name(book, scale.part), on };
   if (scale.mode !== mode) return { ...base, part: null, name: '', why: 'no-size', work_text: null, cost: null };
   try {
     const { work } = on ? /** @type {Compared} */ (asked) : await call('compare', { .../** @type {Question} */ (asked), scale });
     const both = number(work.add_mm) && number(work.take_mm) ? work.add_mm + work.take_mm : null;
     const [work_text] = await lengths([both], own);
-    return { ...base, why: mode === 'size' && !ruled ? 'no-millimetres' : '', work_text, cost: work.cost };
+    return { ...base, why: mode === 'size' && !inMillimetres(wool, book) ? 'no-millimetres' : '', work_text, cost: work.cost };
   } catch (error) {
     return { ...base, why: plain(error).code, work_text: null, cost: null };
   }
