@@ -43,6 +43,8 @@ type File struct {
 	Immutable bool `json:"immutable,omitempty"`
 	// Precache says that the phone keeps it when the app is installed.
 	Precache bool `json:"precache,omitempty"`
+	// Later says that the phone keeps it too, but fetches it after the app is installed.
+	Later bool `json:"later,omitempty"`
 }
 
 // List is the content of files.json.
@@ -51,6 +53,8 @@ type List struct {
 	Version string `json:"version"`
 	// Engine is a hash of what the engine was compiled from; empty without one.
 	Engine string `json:"engine,omitempty"`
+	// Pictures is the same of the engine's second half, which looks at pictures.
+	Pictures string `json:"pictures,omitempty"`
 	// Quality is the brotli quality used, 0 to 11.
 	Quality int `json:"quality"`
 	// Files is every file, sorted by path.

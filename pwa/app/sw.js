@@ -1,18 +1,24 @@
 // The service worker: the app is installed whole or not at all, served from here without asking the network, and a new version is
-// used only when the person says so. The build writes `built` before this: the version, and the address of every file.
+// used only when the person says so. What no count needs (`later`: the engine of the pictures) is fetched after that. The build
+// writes `built` before this: the version, and the address of every file.
 
 const scope = /** @type {any} */ (self);
-/** @type {{version: string, files: string[]}} */
-const { version, files } = scope.built ?? { version: '', files: [] };
+/** @type {{version: string, files: string[], later: string[]}} */
+const { version, files, later } = scope.built ?? { version: '', files: [], later: [] };
 const prefix = 'needlesight-';
 const mine = prefix + version;
 const home = new URL('./', scope.location.href).href;
-const urls = new Set(files.map((file) => new URL(file, home).href));
+const here = (/** @type {string} */ file) => new URL(file, home).href;
+const urls = new Set(files.map(here));
+const rest = new Set(later.map(here));
 
 scope.addEventListener('install', (/** @type {any} */ event) => event.waitUntil(install()));
 scope.addEventListener('activate', (/** @type {any} */ event) => event.waitUntil(activate()));
 scope.addEventListener('fetch', (/** @type {any} */ event) => { if (event.request.method === 'GET') answer(event); });
-scope.addEventListener('message', (/** @type {any} */ event) => { if (event.data === 'use-new-version') scope.skipWaiting(); });
+scope.addEventListener('message', (/** @type {any} */ event) => { 
+  if (event.data === 'use-new-version') scope.skipWaiting();
+  if (event.data === 'bring-the-rest') event.waitUntil(bringTheRest());
+});
 
 /** All files, or none: a version of which a piece is missing is thrown away, and the old one stays. */
 async function install() {
@@ -24,6 +30,33 @@ async function install() {
     await caches.delete(mine);
     throw error;
   }
+  // Who had the rest before the update has it after it, if it can be had; a first visit does not wait for it.
+  if ((await others()).length > 0) await fetchTheRest();
+}
+
+/** @type {Promise<void> | null} */
+let bringing = null;
+
+/** Fetches what is still missing of the rest, once at a time, and tells every page whether all of it is here now. A page asks for it when it is opened. */
+function bringTheRest() {
+  return bringing ??= fetchTheRest().then(tellPages).finally(() => { bringing = null; });
+}
+
+/** @returns {Promise<boolean>} whether all is here */
+async function fetchTheRest() {
+  const [cache, older] = [await caches.open(mine), await Promise.all((await others()).map((name) => caches.open(name)))];
+  const each = await Promise.all([...rest].map(async (url) => {
+    try {
+      if (!await cache.match(url)) await cache.put(url, await fileAt(url, older));
+      return true;
+    } catch { return false; } // no network, no room, or a newer version is out: the next opening tries again
+  }));
+  return each.every(Boolean);
+}
+
+/** @param {boolean} whole */
+async function tellPages(whole) {
+  for (const page of await scope.clients.matchAll({ type: 'window', includeUncontrolled: true })) page.postMessage({ event: 'rest', here: whole });
 }
 
 /** The caches of other versions of this app. */
@@ -57,12 +90,12 @@ function answer(event) {
   if (!url.href.startsWith(home)) return;
   const page = event.request.mode === 'navigate' || url.href === `${home}index.html`;
   const wanted = page ? home : url.href;
-  if (urls.has(wanted)) event.respondWith(kept(wanted, event.request));
+  if (urls.has(wanted) || rest.has(wanted)) event.respondWith(kept(wanted, event.request));
 }
 
 /** @param {string} url  @param {Request} request */
 async function kept(url, request) {
   const cache = await caches.open(mine);
-  // A browser short of room may have thrown a file away: then the network is all there is.
+  // What belongs to the rest may not be here yet, and a browser short of room may have thrown a file away: then the network is all there is.
   return (await cache.match(url)) ?? fetch(request);
 }

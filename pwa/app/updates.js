@@ -12,6 +12,7 @@ export async function watchUpdates(offer) {
     };
     registration.addEventListener('updatefound', () => registration.installing?.addEventListener('statechange', waiting));
     waiting();
+    navigator.serviceWorker.ready.then(({ active }) => active?.postMessage('bring-the-rest'));
     let reloaded = false;
     navigator.serviceWorker.addEventListener('controllerchange', () => {
       if (had && !reloaded) { reloaded = true; location.reload(); }

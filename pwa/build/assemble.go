@@ -125,7 +125,7 @@ func (a *assembly) rewritten(source string) ([]byte, error) {
 func (a *assembly) add(source string, text []byte) error {
 	sum := sha256.Sum256(text)
 	hash := hex.EncodeToString(sum[:])
-	file := pwa.File{Path: source, Source: source, Hash: hash, Type: contentTypes[path.Ext(source)], Size: len(text), Precache: kept(source)}
+	file := pwa.File{Path: source, Source: source, Hash: hash, Type: contentTypes[path.Ext(source)], Size: len(text), Precache: kept(source) && !later(source), Later: kept(source) && later(source)}
 	if !fixed[source] {
 		ending := path.Ext(source)
 		file.Path = strings.TrimSuffix(source, ending) + "." + hash[:10] + ending
@@ -143,6 +143,12 @@ func kept(source string) bool {
 	return source != "sw.js" && !strings.HasPrefix(source, "screenshots/")
 }
 
+// later tells whether the phone fetches a file only after the app is installed: what
+// is heavy, and no count needs.
+func later(source string) bool {
+	return source == "pictures.wasm" || strings.HasPrefix(source, "demo/") && contentTypes[path.Ext(source)] == "image/jpeg"
+}
+
 // relative is the address of a file of the app, written in another file.
 func relative(from, to string) string {
 	up := strings.Repeat("../", strings.Count(from, "/"))
@@ -157,18 +163,21 @@ func relative(from, to string) string {
 }
 
 // serviceWorker adds sw.js, told before its first line what to keep: self.built =
-// {version, files}. The files' addresses are relative to sw.js; "./" is the page.
+// {version, files, later}. The files' addresses are relative to sw.js; "./" is the page.
 func (a *assembly) serviceWorker() error {
 	built := struct {
 		Version string   `json:"version"`
 		Files   []string `json:"files"`
-	}{a.app.Version, nil}
+		Later   []string `json:"later"`
+	}{a.app.Version, nil, []string{}}
 	for _, f := range a.app.Files {
 		switch {
 		case f.Path == "index.html":
 			built.Files = append(built.Files, "./")
 		case f.Precache:
 			built.Files = append(built.Files, "./"+f.Path)
+		case f.Later:
+			built.Later = append(built.Later, "./"+f.Path)
 		}
 	}
 	line, err := json.Marshal(built)

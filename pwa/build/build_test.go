@@ -36,6 +36,7 @@ func small() sources {
 		"side.js":         []byte(`globalThis.side = true;`),
 		"bench/bench.js":  []byte(`fetch(new URL("../engine.wasm", import.meta.url));`),
 		"engine.wasm":     []byte("\x00asm\x01\x00\x00\x00"),
+		"pictures.wasm":   []byte("\x00asm\x01\x00\x00\x00 and more"),
 		"icons/a.svg":     []byte(`<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0L1 1"/></svg>`),
 		"lib/lit-html.js": []byte(`export const html = 1;`),
 		"lib/unused.js":   []byte(`export const x = 1;`),
@@ -118,15 +119,22 @@ func TestANameTellsItsContent(t *testing.T) {
 func TestTheServiceWorkerIsToldWhatToKeep(t *testing.T) {
 	all := small()
 	all["screenshots/pad.png"] = []byte("png")
+	all["demo/otter.jpg"] = []byte("jpg")
+	all["demo/demo.js"] = []byte("1;")
 	built := assembled(t, all, false)
 	_, text := at(t, built, "sw.js")
 	first, _, _ := strings.Cut(text, "\n")
 	if !strings.HasPrefix(first, `self.built={"version":"`+built.Version+`","files":["./`) {
 		t.Errorf("its first line is %s", first)
 	}
+	now, later, _ := strings.Cut(first, `"later":[`)
 	for _, f := range built.Files {
-		listed := strings.Contains(first, `"./`+f.Path+`"`)
-		if want := f.Source != "sw.js" && f.Source != "index.html" && f.Source != "screenshots/pad.png"; listed != want {
+		second := f.Source == "pictures.wasm" || f.Source == "demo/otter.jpg"
+		if listed := strings.Contains(later, `"./`+f.Path+`"`); listed != second || f.Later != second || f.Precache && second {
+			t.Errorf("%s comes later: %v", f.Path, listed)
+		}
+		listed := strings.Contains(now, `"./`+f.Path+`"`)
+		if want := !second && f.Source != "sw.js" && f.Source != "index.html" && f.Source != "screenshots/pad.png"; listed != want {
 			t.Errorf("%s listed: %v", f.Path, listed)
 		}
 	}
@@ -287,10 +295,6 @@ func TestTheEngineIsReproducible(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	one, err := compile(root)
-	if err != nil {
-		t.Fatal(err)
-	}
 	elsewhere := t.TempDir()
 	if _, err := run(root, nil, "cp", "-r", "go.mod", "go.sum", "data", "sync", elsewhere); err != nil {
 		t.Fatal(err)
@@ -301,15 +305,40 @@ func TestTheEngineIsReproducible(t *testing.T) {
 	if _, err := run(root, nil, "cp", "-r", "pwa/engine", filepath.Join(elsewhere, "pwa")); err != nil {
 		t.Fatal(err)
 	}
-	two, err := compile(elsewhere)
+	for _, m := range modules {
+		one, err := compile(root, m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		two, err := compile(elsewhere, m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(one, two) {
+			t.Errorf("%s: %d and %d bytes, not the same: phones would fetch an engine that has not changed", m.file, len(one), len(two))
+		}
+		if bytes.Contains(one, []byte(root)) {
+			t.Errorf("%s holds %s", m.file, root)
+		}
+	}
+}
+
+// What changes one half of the engine alone leaves the other as it is.
+func TestEachHalfHasItsOwnKey(t *testing.T) {
+	root, err := findRoot()
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !bytes.Equal(one, two) {
-		t.Errorf("%d and %d bytes, not the same: phones would fetch an engine that has not changed", len(one), len(two))
+	one, err := engineKey(root, modules[0])
+	if err != nil {
+		t.Fatal(err)
 	}
-	if bytes.Contains(one, []byte(root)) {
-		t.Errorf("the engine holds %s", root)
+	two, err := engineKey(root, modules[1])
+	if err != nil {
+		t.Fatal(err)
+	}
+	if one == two || len(one) != 64 || len(two) != 64 {
+		t.Errorf("the keys are %q and %q", one, two)
 	}
 }
 

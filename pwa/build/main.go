@@ -79,12 +79,15 @@ func build(o options, warn func(string)) error {
 	if err != nil {
 		return err
 	}
-	engine, err := buildEngine(o, before, warn)
-	if err != nil {
-		return err
-	}
-	if engine.wasm != nil {
-		sources["engine.wasm"] = engine.wasm
+	keys := map[string]string{}
+	for _, m := range modules {
+		half, err := buildEngine(o, m, before, warn)
+		if err != nil {
+			return err
+		}
+		if half.wasm != nil {
+			sources[m.file], keys[m.file] = half.wasm, half.key
+		}
 	}
 	if sources["notices.json"], err = makeNotices(o.root, sources); err != nil {
 		return err
@@ -99,7 +102,9 @@ func build(o options, warn func(string)) error {
 		}
 		warn(m)
 	}
-	app.Engine = engine.key
+	for _, m := range modules {
+		*m.key(&app.List) = keys[m.file]
+	}
 	app.Quality = 9
 	if o.release {
 		app.Quality = 11

@@ -19,22 +19,26 @@ function browser() {
     },
     keys: async () => [...shelves.keys()], delete: async (name) => shelves.delete(name),
   };
+  const hanging = new Set();
   const fetch = async (what) => {
     const url = typeof what === 'string' ? what : what.url;
     fetched.push(url);
+    if (hanging.has(url)) return new Promise(() => {});
     return { ok: files.has(url), status: files.has(url) ? 200 : 404, redirected: false, text: files.get(url) };
   };
   /** A version of the worker. */
-  const worker = (version, list) => {
+  const worker = (version, list, later = []) => {
     const on = {};
+    const told = [];
     let skipped = false;
-    const self = { built: { version, files: list }, location: { href: `${home}sw.js` }, addEventListener: (name, run) => { on[name] = run; }, skipWaiting: () => { skipped = true; }, clients: { claim: async () => {} } };
+    const page = { postMessage: (data) => { told.push(JSON.stringify(data)); } };
+    const self = { built: { version, files: list, later }, location: { href: `${home}sw.js` }, addEventListener: (name, run) => { on[name] = run; }, skipWaiting: () => { skipped = true; }, clients: { claim: async () => {}, matchAll: async () => [page] } };
     vm.runInNewContext(source, { self, caches, fetch, URL, Error, Promise, Set });
     const run = async (name, event = {}) => { let wait; on[name]({ ...event, waitUntil: (p) => { wait = p; }, respondWith: (p) => { wait = p; } }); return wait; };
-    return { run, skipped: () => skipped, get: (path, mode = 'no-cors', method = 'GET') => run('fetch', { request: { url: new URL(path, home).href, mode, method } }) };
+    return { run, told, rest: () => run('message', { data: 'bring-the-rest' }), skipped: () => skipped, get: (path, mode = 'no-cors', method = 'GET') => run('fetch', { request: { url: new URL(path, home).href, mode, method } }) };
   };
   const serve = (entries) => { for (const [path, text] of Object.entries(entries)) files.set(new URL(path, home).href, text); };
-  return { worker, serve, shelves, fetched, files };
+  return { worker, serve, shelves, fetched, files, hanging };
 }
 
 const first = { './': 'page 1', './app.0123456789.js': 'app', './engine.aaaaaaaaaa.wasm': 'engine' };
@@ -99,4 +103,75 @@ test('a new version that cannot be had whole leaves the old one as it was', asyn
   await assert.rejects(worker('2', [...Object.keys(second)]).run('install'));
   assert.deepEqual([...shelves.keys()], ['needlesight-1']);
   assert.equal((await one.get('./', 'navigate')).text, 'page 1');
+});
+
+const heavy = { './pictures.bbbbbbbbbb.wasm': 'pictures' };
+const newer = { './pictures.cccccccccc.wasm': 'pictures two' };
+
+test('the first install does not wait for the rest; a page asks for it, and is told when it is here', async () => {
+  const { worker, serve, shelves, hanging } = browser();
+  serve({ ...first, ...heavy });
+  hanging.add(`${home}pictures.bbbbbbbbbb.wasm`);
+  const one = worker('1', Object.keys(first), Object.keys(heavy));
+  await one.run('install');
+  await one.run('activate');
+  assert.equal(shelves.get('needlesight-1').size, 3);
+  hanging.clear();
+  await Promise.all([one.rest(), one.rest()]);
+  assert.deepEqual(one.told, ['{"event":"rest","here":true}']);
+  assert.equal((await one.get('./pictures.bbbbbbbbbb.wasm')).text, 'pictures');
+});
+
+test('what could not be fetched is said, and tried again when the app is next opened', async () => {
+  const { worker, serve, fetched } = browser();
+  serve(first);
+  const one = worker('1', Object.keys(first), Object.keys(heavy));
+  await one.run('install');
+  await one.rest();
+  assert.deepEqual(one.told, ['{"event":"rest","here":false}']);
+  assert.equal((await one.get('./pictures.bbbbbbbbbb.wasm')).status, 404, 'what is not here is asked of the network');
+  serve(heavy);
+  await one.rest();
+  fetched.length = 0;
+  await one.rest();
+  assert.deepEqual(one.told.slice(1), ['{"event":"rest","here":true}', '{"event":"rest","here":true}']);
+  assert.deepEqual(fetched, []);
+  assert.equal((await one.get('./pictures.bbbbbbbbbb.wasm')).text, 'pictures');
+});
+
+test('an update brings its own rest with it, copies what has not changed, and comes without it rather than not at all', async () => {
+  for (const [rest, served, name] of [[heavy, {}, 'the same'], [newer, newer, 'another'], [newer, {}, 'another that cannot be had']]) {
+    const { worker, serve, shelves, fetched, files } = browser();
+    serve({ ...first, ...heavy });
+    const one = worker('1', Object.keys(first), Object.keys(heavy));
+    await one.run('install');
+    await one.rest();
+    files.delete(`${home}pictures.bbbbbbbbbb.wasm`);
+    serve({ ...second, ...served });
+    fetched.length = 0;
+    const two = worker('2', Object.keys(second), Object.keys(rest));
+    await two.run('install');
+    assert.equal((await one.get('./pictures.bbbbbbbbbb.wasm')).text, 'pictures', `${name}: the old version still has its own`);
+    assert.equal(await one.get('./pictures.cccccccccc.wasm'), undefined, `${name}: and never the new one's`);
+    fetched.length = 0;
+    await two.run('activate');
+    const whole = rest === heavy || served === newer;
+    assert.equal(shelves.get('needlesight-2').size, whole ? 4 : 3, name);
+    await two.rest();
+    assert.deepEqual(two.told, [`{"event":"rest","here":${whole}}`], name);
+    if (whole) assert.deepEqual(fetched, [], name);
+    if (rest === newer) assert.equal(await two.get('./pictures.bbbbbbbbbb.wasm'), undefined, `${name}: the new version never answers with the old one's`);
+  }
+});
+
+test('an update whose core cannot be had whole is none, whatever there is of the rest', async () => {
+  const { worker, serve, shelves } = browser();
+  serve({ ...first, ...heavy });
+  const one = worker('1', Object.keys(first), Object.keys(heavy));
+  await one.run('install');
+  await one.rest();
+  serve(newer);
+  await assert.rejects(worker('2', Object.keys(second), Object.keys(newer)).run('install'));
+  assert.deepEqual([...shelves.keys()], ['needlesight-1']);
+  assert.equal(shelves.get('needlesight-1').size, 4);
 });
