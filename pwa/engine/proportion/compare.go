@@ -34,7 +34,7 @@ type CompareRequest struct {
 	// Fixed are the parts nailed down: with LeastWork they fix the scale. Each was read
 	// on the subject or the piece, and stands here once.
 	Fixed []string `json:"fixed"`
-	// Nominal is taken to come out at its size when no ruler was on the piece, so that
+	// Nominal is taken to come out at its size when nothing on the piece is in mm, so that
 	// amounts are in mm all the same; it is not used for AtSize.
 	Nominal *Nominal `json:"nominal,omitempty"`
 }
@@ -127,7 +127,7 @@ const (
 	NotReadOnSubject      = "not-read-on-subject"     // no reading of the subject
 	NotReadOnPiece        = "not-read-on-piece"       // no reading of the piece
 	NotJoined             = WhyNotJoined              // no chain of sittings reaches what fixes the scale
-	NoMillimetres         = "no-millimetres"          // a finished size, and no ruler on the piece
+	NoMillimetres         = "no-millimetres"          // a finished size, and neither a ruler on the piece nor a photo of known scale
 	Kept                  = "kept"                    // the part that is kept
 	Nailed                = "nailed"                  // one of the parts that fix the scale of least work
 )

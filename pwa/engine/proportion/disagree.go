@@ -33,7 +33,7 @@ func (s *solution) disagreeing(g *group) []Disagreement {
 		rows = append(rows[:far[0]], rows[far[0]+1:]...)
 		free--
 		var ok bool
-		if f, ok = fitted(rows, len(g.parts), len(g.sittings), g.ruled); !ok || free < 1 {
+		if f, ok = fitted(rows, len(g.parts), g.known, g.ruled); !ok || free < 1 {
 			break
 		}
 	}

@@ -3,7 +3,7 @@ package proportion
 import "math"
 
 // fit is the least-squares solution of a connected group: the logarithms of its parts'
-// sizes and of its sittings' scales, with their covariance. When no ruler was in it,
+// sizes and of its sittings' scales, with their covariance. When nothing in it is in mm,
 // its first part is 1 by definition.
 type fit struct {
 	size []float64   // ln of each part
@@ -14,9 +14,11 @@ type fit struct {
 
 // scale is a sitting's. Its estimate is what its readings are above their parts, on
 // weighted average, so its errors follow from theirs: shares of each part's error, and
-// 1/weight that is its own.
+// 1/weight that is its own. What is known of it beforehand counts among them as a reading
+// of something whose logarithm is 0.
 type scale struct {
 	ln, weight float64
+	known      float64 // the part of weight that comes from knowing the scale beforehand
 	parts      []int
 	shares     []float64 // of weight, by parts
 	carried    []float64 // cov times shares, by all parts of the group
@@ -27,10 +29,13 @@ type scale struct {
 // only and is eliminated at once (Schur complement); what is left is a matrix over the
 // parts, built from positive terms alone, so that nothing cancels. It fails when the
 // weights are too unlike for the arithmetic.
-func fitted(rows []row, parts, sittings int, ruled bool) (*fit, bool) {
-	f := &fit{size: make([]float64, parts), own: make([]float64, parts), at: make([]scale, sittings)}
+func fitted(rows []row, parts int, known []float64, ruled bool) (*fit, bool) {
+	f := &fit{size: make([]float64, parts), own: make([]float64, parts), at: make([]scale, len(known))}
+	for i, weight := range known {
+		f.at[i].weight, f.at[i].known = weight, weight
+	}
 	normal, right := square(parts), make([]float64, parts)
-	weighted := make([]float64, sittings) // sum of weight times y
+	weighted := make([]float64, len(known)) // sum of weight times y
 	for _, r := range rows {
 		f.own[r.part] += r.weight
 		right[r.part] += float64(r.weight * r.y)
@@ -71,6 +76,7 @@ func (s *scale) add(r row) {
 func (s *scale) eliminate(normal [][]float64, right []float64) {
 	for i, p := range s.parts {
 		right[p] -= float64(s.shares[i] * s.ln)
+		normal[p][p] += float64(s.shares[i] * (s.known / s.weight)) // a tie to what is held at 0
 		for j, q := range s.parts[:i] {
 			tie := s.shares[i] * s.shares[j] / s.weight
 			normal[p][p] += tie
@@ -141,12 +147,15 @@ func (f *fit) residual(r row) (off, variance float64) {
 	return r.y - y, variance
 }
 
-// chi2 is the weighted sum of the squared residuals.
+// chi2 is the weighted sum of the squared residuals, those of known scales too.
 func (f *fit) chi2(rows []row) float64 {
 	sum := 0.0
 	for _, r := range rows {
 		off, _ := f.residual(r)
 		sum += float64(r.weight * float64(off*off))
+	}
+	for _, s := range f.at {
+		sum += float64(s.known * float64(s.ln*s.ln))
 	}
 	return sum
 }

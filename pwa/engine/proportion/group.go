@@ -12,6 +12,7 @@ type group struct {
 	*fit
 	parts    []int       // indices into network.parts, sorted by name
 	sittings map[int]int // network sitting -> index into fit.at
+	known    []float64   // of each sitting of the group, see known
 	rows     []row       // parts and sittings as indices of this group
 	ruled    bool        // sizes are in mm
 	free     int         // degrees of freedom
@@ -37,7 +38,7 @@ func solved(n *network) (*solution, error) {
 		s.groups = append(s.groups, &group{parts: parts, sittings: map[int]int{}, unit: n.parts[parts[0]]})
 	}
 	for _, r := range n.rows {
-		s.groups[s.groupOf[r.part]].take(r, s.local[r.part], n.side.Sittings[r.sitting].Method == Ruler)
+		s.groups[s.groupOf[r.part]].take(r, s.local[r.part], n.side.Sittings[r.sitting])
 	}
 	for _, g := range s.groups {
 		if err := g.solve(n); err != nil {
@@ -48,15 +49,17 @@ func solved(n *network) (*solution, error) {
 }
 
 // take adds a reading to its group.
-func (g *group) take(r row, part int, ruler bool) {
+func (g *group) take(r row, part int, s Sitting) {
 	r.part = part
-	if ruler {
+	if s.Method == Ruler {
 		r.sitting, g.ruled = -1, true
 	} else {
-		i, known := g.sittings[r.sitting]
-		if !known {
+		i, met := g.sittings[r.sitting]
+		if !met {
 			i = len(g.sittings)
 			g.sittings[r.sitting] = i
+			g.known = append(g.known, known(s))
+			g.ruled = g.ruled || g.known[i] > 0
 		}
 		r.sitting = i
 	}
@@ -65,7 +68,7 @@ func (g *group) take(r row, part int, ruler bool) {
 
 func (g *group) solve(n *network) error {
 	var ok bool
-	if g.fit, ok = fitted(g.rows, len(g.parts), len(g.sittings), g.ruled); !ok {
+	if g.fit, ok = fitted(g.rows, len(g.parts), g.known, g.ruled); !ok {
 		return fault.New(fault.OutOfRange, n.at+"readings", "The uncertainties of the readings around %q are too unlike to be worked out together.", g.unit)
 	}
 	low, high := min(0, slices.Min(g.size)), max(0, slices.Max(g.size))
@@ -76,12 +79,17 @@ func (g *group) solve(n *network) error {
 	if !g.ruled {
 		g.free++
 	}
+	for _, weight := range g.known {
+		if weight > 0 {
+			g.free++ // that a scale is known is an observation like a reading
+		}
+	}
 	g.factor = birge(g.chi2(g.rows), g.free)
 	return nil
 }
 
 // connected gives the sets of parts that sittings join, by union-find over parts,
-// sittings and the one scale of all rulers. Each set is sorted by name, and the sets by
+// sittings and the one scale of all that is in mm. Each set is sorted by name, and the sets by
 // their first names.
 func (n *network) connected() [][]int {
 	parts := len(n.parts)
@@ -99,7 +107,7 @@ func (n *network) connected() [][]int {
 	}
 	for _, r := range n.rows {
 		scale := parts + r.sitting
-		if n.side.Sittings[r.sitting].Method == Ruler {
+		if s := n.side.Sittings[r.sitting]; s.Method == Ruler || s.ScaleU != nil {
 			scale = mm
 		}
 		above[top(r.part)] = top(scale)

@@ -93,9 +93,26 @@ func (n *network) readSittings() error {
 		if err := fault.Between(where+".arm_off_mm", off, 0, arm/2); err != nil {
 			return err
 		}
+		if s.ScaleU != nil && s.Method != Photo {
+			return fault.New(fault.ConflictingFields, where+".scale_u", "%s.scale_u is given, and only a photo has a scale that is known so.", where)
+		}
+		if s.ScaleU != nil {
+			if err := fault.Between(where+".scale_u", *s.ScaleU, MinShare, 1); err != nil {
+				return err
+			}
+		}
 		n.sitAt[s.ID] = i
 	}
 	return nil
+}
+
+// known is how much a sitting's scale is known beforehand: the weight of saying that its
+// logarithm is 0, which is that its values are in mm; 0 when nothing is known of it.
+func known(s Sitting) float64 {
+	if s.ScaleU == nil {
+		return 0
+	}
+	return 1 / float64(*s.ScaleU**s.ScaleU)
 }
 
 // armOf is a sitting's arm and how far that may be off, in mm.

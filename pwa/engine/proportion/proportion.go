@@ -2,8 +2,9 @@
 // change on a piece.
 //
 // There is one model for all readings: ln(reading) = ln(part) + ln(scale of its
-// sitting) + error. A ruler's scale is known (mm); every other sitting has a scale of
-// its own. Weighted least squares on the logarithms gives each part's size against
+// sitting) + error. A ruler's scale is known (mm); that of a photo with something of
+// known size in it is known to within a share that all its readings have in common;
+// every other sitting has a scale of its own. Weighted least squares on the logarithms gives each part's size against
 // every other that the sittings connect, with its covariance, so that any ratio has a
 // standard uncertainty (law of propagation, JCGM 100:2008, 5.2).
 //
@@ -16,7 +17,7 @@ const (
 	Sight = "sight" // counts of a unit along a needle held up
 	Marks = "marks" // lengths between two marks on a phone's glass, CSS px
 	Ruler = "ruler" // lengths in mm
-	Photo = "photo" // lengths in a photo, px
+	Photo = "photo" // lengths in a photo, px; or mm where its scale is known
 )
 
 // RulerU is the standard uncertainty in mm of a ruler reading that comes without one:
@@ -49,6 +50,9 @@ type Sitting struct {
 	ArmMM *float64 `json:"arm_mm,omitempty"`
 	// ArmOffMM is how far the arm may be off, for Marks; left out it is sight.ArmOffMM.
 	ArmOffMM *float64 `json:"arm_off_mm,omitempty"`
+	// ScaleU says that a Photo's values are in mm, and is the standard uncertainty of its
+	// scale, as a share of it: what all its readings have in common. MinShare to 1.
+	ScaleU *float64 `json:"scale_u,omitempty"`
 }
 
 // Reading is one measured value of a part, or of a place along a part.
@@ -62,10 +66,11 @@ type Reading struct {
 	// Place is the place that was read, or empty for the part itself.
 	Place string `json:"place,omitempty"`
 	// Value is in the sitting's own scale: units for Sight, CSS px for Marks, mm for
-	// Ruler, px for Photo. More than 0 and at most fault.MaxValue; a place may be at 0.
+	// Ruler, px for Photo, or mm for one with ScaleU. More than 0 and at most fault.MaxValue; a place may be at 0.
 	Value float64 `json:"value"`
 	// U is the standard uncertainty of Value, in the same scale. Left out, it is that of
-	// sight.U, sight.MarksU or RulerU; a reading of a Photo must have one.
+	// sight.U, sight.MarksU or RulerU; a reading of a Photo must have one,
+	// without what ScaleU says.
 	U *float64 `json:"u,omitempty"`
 	// Denominator is the fraction a count was read to: 2, 3, 4 or 8, or 0 for a free
 	// slide. For Sight alone; left out it is 4.
@@ -163,7 +168,7 @@ type Size struct {
 	Part string `json:"part"`
 	// Group is its place in Response.Groups, from 0.
 	Group int `json:"group"`
-	// Size is in mm when a ruler was in the group, else in units of the group's first part.
+	// Size is in mm when a ruler, or a photo of known scale, was in the group, else in units of the group's first part.
 	Size float64 `json:"size"`
 	// MM is Size when it is in mm, else null.
 	MM *float64 `json:"mm"`

@@ -23,7 +23,7 @@ type comparison struct {
 
 // Whence mm come.
 const (
-	ruled     = "ruled"     // a ruler was in the piece's group
+	ruled     = "ruled"     // a ruler, or a photo of known scale, was in the piece's group
 	nominally = "nominally" // from the request's nominal
 )
 
