@@ -47,7 +47,7 @@ func newDocument(req Request, p paper, made plan) *document {
 	d := &document{plan: made, req: req, texts: req.Texts, pdf: pdf, begins: make([]int, len(req.Views))}
 	d.font("", wordPt)
 	for i := range d.drawings {
-		d.drawings[i].write(d.width)
+		d.drawings[i].write(d.grids[i].seams(), d.width)
 	}
 	return d
 }
@@ -57,10 +57,21 @@ func (d *document) pages() int { return d.pdf.PageCount() }
 func (d *document) laid() []Laid {
 	all := make([]Laid, len(d.grids))
 	for i, g := range d.grids {
-		all[i] = Laid{d.req.Views[i].Name, g.columns, g.rows, g.landscape, d.begins[i]}
+		all[i] = Laid{d.req.Views[i].Name, g.columns, g.rows, g.landscape, d.begins[i], false, corner(d.drawings[i].bounds), [][4]float64{}}
+	}
+	for _, p := range d.sheets {
+		for _, b := range p.shared {
+			all[b.view].Shared = true
+		}
+		if p.shared == nil {
+			all[p.view].Windows = append(all[p.view].Windows, corner(d.grids[p.view].window(p.column, p.row)))
+		}
 	}
 	return all
 }
+
+// corner tells of a box its left, top, width and height.
+func corner(b box) [4]float64 { return [4]float64{b.left, b.top, b.width(), b.height()} }
 
 // turn begins a new page.
 func (d *document) turn(landscape bool) {

@@ -8,9 +8,11 @@ import (
 	"needlesight/pwa/engine/fault"
 )
 
-// aroundMM is what is shown around an outline, wordsMM around a mark.
+// aroundMM is what is shown around an outline, tightMM where that saves a page, and
+// wordsMM around a mark.
 const (
 	aroundMM = 10
+	tightMM  = 3
 	wordsMM  = 6
 )
 
@@ -32,13 +34,13 @@ type word struct {
 	turn float64
 }
 
-// draw makes a view ready.
-func draw(v *View, i int, photos map[string]*photo) (drawing, error) {
+// draw makes a view ready, with so many mm around its outline.
+func draw(v *View, i int, photos map[string]*photo, around float64) (drawing, error) {
 	d := drawing{view: v, inner: nowhere()}
 	for _, ring := range v.RingsMM {
 		d.inner = d.inner.add(ring...)
 	}
-	d.bounds = d.inner.around(aroundMM)
+	d.bounds = d.inner.around(around)
 	if v.What != "outline" {
 		d.photo = photos[v.Image]
 		d.matrix = d.photo.matrix(v.Photo)
@@ -89,10 +91,9 @@ func (m Mark) along() (length, turn float64) {
 	return math.Hypot(x, y), turn
 }
 
-// write finds a place for every word of a drawing, off the words before it where one
-// is free. The widths come from the font.
-func (d *drawing) write(width func(string) float64) {
-	var taken []box
+// write finds a place for every word of a drawing, off what is taken and the words
+// before it where one is free. The widths come from the font.
+func (d *drawing) write(taken []box, width func(string) float64) {
 	put := func(w word) bool {
 		b := w.box(width(w.text))
 		for _, t := range taken {
@@ -126,7 +127,7 @@ func (m Mark) places() (all []word) {
 	_, turn := m.along()
 	sin, cos := math.Sincos(turn * math.Pi / 180)
 	const off = 3 // mm from the line to the middle of the text
-	for _, share := range []float64{0.5, 0.3, 0.7, 0.1, 0.9} {
+	for _, share := range []float64{0.5, 0.35, 0.65, 0.2, 0.8} {
 		x := m.Ends[0][0] + share*(m.Ends[1][0]-m.Ends[0][0])
 		y := m.Ends[0][1] + share*(m.Ends[1][1]-m.Ends[0][1])
 		for _, side := range []float64{off, -off} {

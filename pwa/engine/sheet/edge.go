@@ -1,9 +1,6 @@
 package sheet
 
-import (
-	"strconv"
-	"strings"
-)
+import "strconv"
 
 // The type of a page's edges, in points.
 const (
@@ -31,8 +28,12 @@ func (d *document) foot(chart func(box), sentences ...string) {
 	}
 	area := box{left + barIn + 18, top + 4, d.wide - d.margin, d.high - d.margin}
 	if chart != nil {
-		chart(box{area.right - 22, area.top, area.right, area.bottom})
-		area.right -= 27
+		wide := 22.
+		if d.wide > d.high {
+			wide = 46
+		}
+		chart(box{area.right - wide, area.top, area.right, area.bottom})
+		area.right -= wide + 5
 	}
 	d.sentences(area, sentences)
 }
@@ -41,7 +42,7 @@ func (d *document) foot(chart func(box), sentences ...string) {
 // and white.
 func (d *document) bar(x, y, length float64, parts int) {
 	d.fill(black, box{x, y, x + length, y + barHigh})
-	const edge = 0.2
+	const edge = 0.3
 	part := length / float64(parts)
 	for i := 1; i < parts; i += 2 {
 		b := box{x + part*float64(i), y + edge, x + part*float64(i+1), y + barHigh - edge}
@@ -72,8 +73,8 @@ func (d *document) sentences(area box, sentences []string) {
 	}
 }
 
-// head draws the strip above: what this page is, and whose.
-func (d *document) head(name, where, tile string) {
+// head draws the strip above: what this page is and where it belongs, and whose.
+func (d *document) head(name, where, whose, tile string) {
 	y, right := d.margin+6, d.wide-d.margin
 	d.color(black)
 	d.font("B", namePt)
@@ -81,7 +82,11 @@ func (d *document) head(name, where, tile string) {
 		d.endingAt(right, y, tile)
 		right -= d.width(tile) + 5
 	}
-	name = d.short(name, 0.4*d.wide)
+	room := right - d.margin
+	if where != "" || whose != "" {
+		room *= 0.55
+	}
+	name = d.short(name, room)
 	d.text(d.margin, y, name)
 	x := d.margin + d.width(name) + 4
 	d.color(ink)
@@ -91,7 +96,7 @@ func (d *document) head(name, where, tile string) {
 		d.text(x, y, where)
 		x += d.width(where) + 8
 	}
-	if whose := strings.Trim(d.req.Title+" · "+d.req.Size, " ·"); right-x > 15 {
+	if right-x > 15 {
 		d.endingAt(right, y, d.short(whose, right-x))
 	}
 }
@@ -124,7 +129,6 @@ func (d *document) chart(area box, view, column, row int) {
 			}
 			d.stroke(thin, 0.2)
 			d.pdf.Rect(on.left, on.top, on.width(), on.height(), "D")
-			d.cellName(on, tile(c, r), c == column && r == row)
 		}
 	}
 	d.stroke(black, 0.25)
@@ -136,11 +140,19 @@ func (d *document) chart(area box, view, column, row int) {
 		from, to := at(b.left, b.top), at(b.right, b.bottom)
 		d.pdf.Rect(from[0], from[1], to[0]-from[0], to[1]-from[1], "D")
 	}
+	for c := range g.columns {
+		for r := range g.rows {
+			if cell := g.cell(c, r); g.pages() > 1 {
+				from, to := at(cell.left, cell.top), at(cell.right, cell.bottom)
+				d.cellName(box{from[0], from[1], to[0], to[1]}, tile(c, r), c == column && r == row)
+			}
+		}
+	}
 }
 
 // cellName writes a page's name into its place on a map, where there is room.
 func (d *document) cellName(cell box, name string, here bool) {
-	points := min(smallPt, 0.55*min(cell.height(), cell.width())/pointMM)
+	points := min(smallPt, 0.5*min(cell.height(), cell.width())/pointMM)
 	if points < 5 {
 		return
 	}
@@ -149,8 +161,7 @@ func (d *document) cellName(cell box, name string, here bool) {
 		style, grey = "B", black
 	}
 	d.font(style, points)
-	d.color(grey)
-	d.text(cell.left+0.8, cell.top+0.8+2*rise(points), name)
+	d.outlined(cell.left+0.8, cell.top+0.8+2*rise(points), name, grey)
 }
 
 // outlineSmall draws a ring with as many points as a small picture shows.

@@ -27,7 +27,9 @@ func (d *document) more(y, need float64) (float64, bool) {
 		return y, false
 	}
 	d.turn(false)
-	d.head(fill(d.texts.More, "title", d.req.Title), "", "")
+	d.font("B", namePt)
+	room := d.wide - 2*d.margin - d.width(fill(d.texts.More, "title", ""))
+	d.head(fill(d.texts.More, "title", d.short(d.req.Title, room)), "", "", "")
 	d.foot(nil, d.texts.Check)
 	return d.margin + headMM + 3, true
 }
@@ -109,7 +111,7 @@ type column struct {
 // columns leave out what no part has.
 func (d *document) columns() []column {
 	left, right := d.margin, d.wide-d.margin
-	const yours, figures = 32, 34
+	const yours, figures = 30, 32
 	all := []column{{title: d.texts.Yours, at: right, wide: yours, ends: true, cell: func(Part) string { return "" }}}
 	edge := right - yours - 4
 	add := func(title string, bold bool, cell func(Part) string) {
@@ -136,14 +138,22 @@ func (d *document) table(y float64) float64 {
 	y, _ = d.more(y, 3*high)
 	y = d.titles(columns, y)
 	for _, p := range d.req.Parts {
-		below, turned := d.more(y, high)
+		last := len(columns) - 1 // the part's name, which takes as many lines as it needs
+		d.font("", tablePt)
+		lines := d.wrap(p.Part, columns[last].wide)
+		tall := high + leading(tablePt)*float64(len(lines)-1)
+		below, turned := d.more(y, tall)
 		if y = below; turned {
 			y = d.titles(columns, y)
 		}
-		for _, c := range columns {
-			d.cell(c, y+high/2+rise(tablePt), tablePt, black, c.bold, c.cell(p))
+		base := y + high/2 + rise(tablePt)
+		for _, c := range columns[:last] {
+			d.cell(c, base, tablePt, black, c.bold, c.cell(p))
 		}
-		y += high
+		for i, line := range lines {
+			d.cell(columns[last], base+leading(tablePt)*float64(i), tablePt, black, false, line)
+		}
+		y += tall
 		d.stroke(faint, 0.15)
 		d.line([2]float64{d.margin, y}, [2]float64{d.wide - d.margin, y})
 	}

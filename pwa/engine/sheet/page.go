@@ -57,8 +57,16 @@ func (d *document) sheet(p page) {
 	if shape.view.What == "outline" {
 		sentences = append(sentences, d.texts.Squares)
 	}
-	d.head(shape.view.Name, where, name)
+	d.head(shape.view.Name, where, d.whose(), name)
 	d.foot(chart, sentences...)
+}
+
+// whose is the project and its size.
+func (d *document) whose() string {
+	if d.req.Size == "" {
+		return d.req.Title
+	}
+	return d.req.Title + " · " + d.req.Size
 }
 
 // share makes a page of several small drawings, each under its name.
@@ -71,7 +79,7 @@ func (d *document) share(blocks []block) {
 		s := spot{b.at[0] - shape.bounds.left, b.at[1] - shape.bounds.top, box{}}
 		s.seen = s.on(shape.bounds)
 		d.draw(shape, s)
-		d.font("B", namePt)
+		d.font("B", tablePt)
 		d.color(black)
 		d.text(b.at[0], b.at[1]-2, d.short(shape.view.Name, max(shape.bounds.width(), 20)))
 		squares = squares || shape.view.What == "outline"
@@ -79,7 +87,7 @@ func (d *document) share(blocks []block) {
 	if squares {
 		sentences = append(sentences, d.texts.Squares)
 	}
-	d.head(d.req.Title, d.req.Size, "")
+	d.head(d.req.Title, "", d.req.Size, "")
 	d.foot(nil, sentences...)
 }
 
@@ -207,12 +215,13 @@ func (d *document) word(w word, s spot) {
 	}
 	d.pdf.TransformBegin()
 	d.pdf.TransformRotate(w.turn, at[0], at[1])
-	d.outlined(at[0]-width/2, at[1]+rise(wordPt), w.text)
+	d.outlined(at[0]-width/2, at[1]+rise(wordPt), w.text, black)
 	d.pdf.TransformEnd()
 }
 
-func (d *document) outlined(x, y float64, text string) {
-	d.color(black)
+// outlined writes in a grey, with white around it.
+func (d *document) outlined(x, y float64, text string, grey int) {
+	d.color(grey)
 	d.stroke(white, casingMM)
 	d.pdf.SetTextRenderingMode(1)
 	d.text(x, y, text)
@@ -259,11 +268,11 @@ func (d *document) match(j joint, at [2]float64) {
 	first, then := tile(j.first[0], j.first[1]), tile(j.then[0], j.then[1])
 	if j.upright {
 		base := y + markMM + 0.8 + 2*rise(8)
-		d.outlined(x-0.8-d.width(first), base, first)
-		d.outlined(x+0.8, base, then)
+		d.outlined(x-0.8-d.width(first), base, first, black)
+		d.outlined(x+0.8, base, then, black)
 		return
 	}
 	x += markMM + 1
-	d.outlined(x, y-0.9, first)
-	d.outlined(x, y+0.9+2*rise(8), then)
+	d.outlined(x, y-0.9, first, black)
+	d.outlined(x, y+0.9+2*rise(8), then, black)
 }

@@ -10,7 +10,7 @@ import (
 
 // What a request may ask for.
 const (
-	MaxPages  = 60    // pages of one document
+	MaxPages  = 60    // pages of drawings in one document
 	MaxViews  = 20    // views of one document
 	MaxParts  = 200   // rows of proportions
 	MaxNotes  = 100   // marks or labels of a view, and cautions
@@ -134,6 +134,13 @@ type Laid struct {
 	Landscape bool `json:"landscape"`
 	// FirstPage is the page of the document on which it begins, from 1.
 	FirstPage int `json:"first_page"`
+	// Shared tells whether it stands on a page with others.
+	Shared bool `json:"shared"`
+	// Drawing is all that is drawn, as left, top, width and height in mm of the view.
+	Drawing [4]float64 `json:"drawing"`
+	// Windows are what each of its pages shows of it, row by row, likewise; none
+	// where the page is shared.
+	Windows [][4]float64 `json:"windows"`
 }
 
 // LettersReplaced is the code of the note that some letters could not be printed.
@@ -146,8 +153,8 @@ type Note struct {
 }
 
 // Make makes the document. The same request and pictures give the same bytes. Its
-// errors are those of the source; TooMany where it would take more than MaxPages
-// pages or a list is longer than its limit; TooFew, MissingField, NotOneOf,
+// errors are those of the source; TooMany where the drawings would take more
+// than MaxPages pages or a list is longer than its limit; TooFew, MissingField, NotOneOf,
 // OutOfRange, ConflictingFields and BadName for what else a request can have wrong.
 func Make(req Request, from raster.Source) (Response, error) {
 	paper, err := check(&req)

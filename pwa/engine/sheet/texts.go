@@ -17,7 +17,6 @@ type Texts struct {
 	Join     string `json:"join,omitempty"`     // how pages are put together
 	Squares  string `json:"squares,omitempty"`  // how big the squares behind an outline are
 	Whose    string `json:"whose,omitempty"`    // before the line for a name
-	Pages    string `json:"pages,omitempty"`    // over the maps of the pages
 	Part     string `json:"part,omitempty"`     // over the table's columns
 	Units    string `json:"units,omitempty"`    //
 	Finished string `json:"finished,omitempty"` //
@@ -33,10 +32,10 @@ func English() Texts {
 		Check: "Print at 100 % (actual size). Hold a ruler to both bars before you use the sheet.",
 		BarMM: "100 mm", BarIn: "4 in",
 		First:   "Print this page first. If both bars are right, the other pages will be, too.",
-		Join:    "Cut along the dashed line and lay it on the next page’s line, so that the diamonds meet.",
+		Join:    "Cut each page at its dashed lines, lay it on its neighbour’s plain line so that the diamonds meet, and tape it.",
 		Squares: "One square is 10 mm.",
-		Whose:   "Name", Pages: "Pages",
-		Part: "Part", Units: "Units", Finished: "Finished", Yours: "Yours",
+		Whose:   "Name",
+		Part:    "Part", Units: "Units", Finished: "Finished", Yours: "Yours",
 		Care: "Take care", More: "{title}, continued",
 	}
 }

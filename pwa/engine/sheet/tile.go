@@ -164,6 +164,20 @@ func (g grid) joints(column, row int) (all []joint) {
 	return all
 }
 
+// seams are what pages share, all along their joints.
+func (g grid) seams() (all []box) {
+	whole := g.whole()
+	for c := range g.columns - 1 {
+		w := g.window(c, 0)
+		all = append(all, box{w.right - g.overlap, whole.top, w.right, whole.bottom})
+	}
+	for r := range g.rows - 1 {
+		w := g.window(0, r)
+		all = append(all, box{whole.left, w.bottom - g.overlap, whole.right, w.bottom})
+	}
+	return all
+}
+
 // markMM is half of a match mark's width.
 const markMM = 3
 
@@ -202,18 +216,23 @@ type plan struct {
 // lay cuts every view into pages and puts small ones together.
 func lay(req Request, p paper, photos map[string]*photo) (plan, error) {
 	made := plan{paper: p, margin: *req.MarginMM, overlap: *req.OverlapMM}
-	total := 1. // the first page
+	total := 0.
 	for i := range req.Views {
-		d, err := draw(&req.Views[i], i, photos)
+		d, err := draw(&req.Views[i], i, photos, aroundMM)
 		if err != nil {
 			return plan{}, err
 		}
 		g, pages := cut(p, d.bounds, made.margin, made.overlap)
+		if tight, err := draw(&req.Views[i], i, photos, tightMM); err == nil {
+			if other, fewer := cut(p, tight.bounds, made.margin, made.overlap); fewer < pages {
+				d, g, pages = tight, other, fewer
+			}
+		}
 		total += pages
 		made.drawings, made.grids = append(made.drawings, d), append(made.grids, g)
 	}
 	if total > MaxPages {
-		return plan{}, fault.New(fault.TooMany, "views", "At this size it would take %s pages, and at most %d are made. Make it smaller, or print fewer views at once.", count(total), MaxPages)
+		return plan{}, fault.New(fault.TooMany, "views", "At this size the drawings would take %s pages, and at most %d are made. Make it smaller, or print fewer views at once.", count(total), MaxPages)
 	}
 	made.deal()
 	return made, nil
