@@ -25,6 +25,7 @@ export const views = {
   history: later(() => import('./views/history.js'), 'history'),
   photo: later(() => import('./views/photo.js'), 'photo'),
   outline: later(() => import('./views/photo.js'), 'outline'),
+  pins: later(() => import('./views/pins.js'), 'pins'),
 };
 
 /**

@@ -1,6 +1,7 @@
 // The board: a picture on which one thumb places things to the pixel. It knows nothing of what they mean; screens give it handles and
 // layers to draw, and hear what was done. Everything that a finger drags can be done by taps, and by keys.
 import { html, nothing } from '../lib/lit-html.js';
+import { pictureIcon } from '../draw/picture-icons.js';
 import { icon } from '../icons.js';
 import { say, words } from '../words.js';
 import '../words-pictures.js';
@@ -21,7 +22,7 @@ const w = words.board;
  * @property {(at: Point) => void} [tap]
  * @property {(at: Point, glass: Point) => boolean} [grab]
  * @property {(id: string) => void} [moveStart]
- * @property {(id: string, at: Point) => void} [move]      the handle is there already; the screen may put it elsewhere
+ * @property {(id: string, at: Point, how: 'drag' | 'tap' | 'nudge') => void} [move]   the handle is there already; the screen may put it elsewhere
  * @property {(id: string) => void} [moveEnd]
  * @property {(id: string | null) => void} [choose]
  * @property {(at: Point) => void} [strokeStart]
@@ -266,18 +267,18 @@ export function board(stage, { label, hand = 'right' }) {
     return g.nearest(handles, view, at, reach);
   }
 
-  /** @param {Handle} handle  @param {Point} at */
-  function place(handle, at) {
+  /** @param {Handle} handle  @param {Point} at  @param {'drag' | 'tap' | 'nudge'} how */
+  function place(handle, at, how) {
     if (!picture) return;
     handle.at = g.onPicture(at, picture);
-    on.move?.(handle.id, handle.at);
+    on.move?.(handle.id, handle.at, how);
     draw();
   }
 
-  /** A handle put somewhere at once. @param {Handle} handle  @param {Point} at */
-  function put(handle, at) {
+  /** A handle put somewhere at once. @param {Handle} handle  @param {Point} at  @param {'tap' | 'nudge'} how */
+  function put(handle, at, how) {
     on.moveStart?.(handle.id);
-    place(handle, at);
+    place(handle, at, how);
     on.moveEnd?.(handle.id);
     stage.draw();
   }
@@ -286,7 +287,7 @@ export function board(stage, { label, hand = 'right' }) {
   function nudge(right, down) {
     const handle = find(chosen);
     if (!handle || handle.fixed) return;
-    put(handle, [handle.at[0] + right, handle.at[1] + down]);
+    put(handle, [handle.at[0] + right, handle.at[1] + down], 'nudge');
     lookAt(handle.at);
     const at = g.toGlass(flight?.to ?? view, handle.at);
     under = { at: handle.at, finger: g.gripOf(at, glass, self.hand) };
@@ -310,7 +311,7 @@ export function board(stage, { label, hand = 'right' }) {
     const handle = drag && find(drag.id);
     if (!drag || !handle) return;
     drag.finger = finger;
-    place(handle, g.toPicture(view, g.dragged(finger, drag.from, drag.start, drag.thumb)));
+    place(handle, g.toPicture(view, g.dragged(finger, drag.from, drag.start, drag.thumb)), 'drag');
     under = { at: handle.at, finger };
   }
 
@@ -320,12 +321,12 @@ export function board(stage, { label, hand = 'right' }) {
     handleAt, twice,
     drawing: () => self.mode === 'draw',
     tap(handle, at) {
-      if (handle) { choose(handle.id); return; }
+      if (handle) { choose(handle.id === chosen ? null : handle.id); return; } // once more lets it go
       if (!picture) return;
       const there = g.toPicture(view, at);
       if (on.grab?.(there, at)) return;
       const now = find(chosen);
-      if (now && !now.fixed) { put(now, there); return; }
+      if (now && !now.fixed) { put(now, there, 'tap'); return; }
       if (now) choose(null);
       if (there[0] >= 0 && there[1] >= 0 && there[0] <= picture.width && there[1] <= picture.height) on.tap?.(there);
     },
@@ -345,7 +346,7 @@ export function board(stage, { label, hand = 'right' }) {
       drag = null;
       closeLoupe();
       if (!handle) return;
-      if (dropped) place(handle, before);
+      if (dropped) place(handle, before, 'drag');
       on.moveEnd?.(handle.id);
       stage.draw();
     },
@@ -432,9 +433,9 @@ export function board(stage, { label, hand = 'right' }) {
       <div class="board-zoom" role="group" aria-label=${w.zoom}>
         <button class="btn" aria-label=${w.closer} @click=${() => zoomTo(1.6)}>${icon('plus', 22)}</button>
         <button class="btn" aria-label=${w.further} @click=${() => zoomTo(1 / 1.6)}>${icon('minus', 22)}</button>
-        <button class="btn" aria-label=${w.whole} @click=${() => fly(null)}>${icon('whole', 22)}</button></div>
+        <button class="btn" aria-label=${w.whole} @click=${() => fly(null)}>${pictureIcon('whole', 22)}</button></div>
       ${now && !now.fixed ? html`<div class="board-nudges" role="group" aria-label=${w.nudge(now.label)}>${nudges.map(([name, right, down]) => html`
-        <button class="btn" data-nudge=${name} aria-label=${w.nudges[name]} @click=${() => nudge(right, down)}>${icon(name, 22)}</button>`)}</div>` : nothing}
+        <button class="btn" data-nudge=${name} aria-label=${w.nudges[name]} @click=${() => nudge(right, down)}>${pictureIcon(name, 22)}</button>`)}</div>` : nothing}
     </div>`;
   }
   const nudges = /** @type {['left' | 'up' | 'down' | 'onward', number, number][]} */ ([['left', -1, 0], ['up', 0, -1], ['down', 0, 1], ['onward', 1, 0]]);

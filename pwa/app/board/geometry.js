@@ -156,3 +156,6 @@ export function pulled([x, y], glass) {
  * @param {number} scale CSS px to one of the picture
  */
 export const pinU = (scale) => Math.max(1 / Math.sqrt(12), 1.5 / scale);
+
+/** One standard uncertainty for two pins that were set apart: such that their distance is as unsure as with both. @param {number[]} u */
+export const bothU = (u) => Math.sqrt(u.reduce((sum, one) => sum + one * one, 0) / u.length);
