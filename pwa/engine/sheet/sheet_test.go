@@ -289,10 +289,13 @@ func BenchmarkMake(b *testing.B) {
 
 // sixPages is a request for two views on six pages, with photos of a megabyte each.
 func sixPages(t testing.TB) (Request, files) {
-	req, _ := otter(500, "both", "A4")
+	req, _ := otter(520, "both", "A4")
 	photos := files{}
 	for i, name := range []string{"side", "front"} {
-		photos[name] = wool(smooth([][][2]float64{otterSide, otterFront}[i], 500), []float64{6, 6.5}[i], 18)
+		ring := smooth([][][2]float64{otterSide, otterFront}[i], []float64{520, 720}[i])
+		b := nowhere().add(ring...).around(18)
+		req.Views[i].RingsMM, req.Views[i].Photo = [][][2]float64{ring}, &Place{LeftMM: b.left, TopMM: b.top, WidthMM: b.width(), HeightMM: b.height()}
+		photos[name] = wool(ring, 6, 18)
 		if size := len(photos[name]); size < 9e5 {
 			t.Fatalf("the photo of %s is of %d bytes only", name, size)
 		}
