@@ -225,6 +225,7 @@ export const sentences = /** @type {Record<string, string>} */ ({
   'points-on-a-line': 'The corners lie on one line. Set one on each corner of the rectangle.',
   'points-crossed': 'The corners cross over. Set them in order round the rectangle.',
   'no-card-found': 'No card is seen in this picture. Set its four corners by hand.',
+  'unknown-wool': 'A form is of a wool that is not in the bag. {text}',
   'crosses-itself': 'That outline crosses itself, so what is inside it cannot be told. {text}',
   'engine-crashed': 'The sum came to grief in the engine. It has been started again and what you entered is kept; please try once more.',
   // the store on this phone

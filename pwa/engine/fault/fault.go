@@ -42,6 +42,7 @@ const (
 	PointsOnALine     = "points-on-a-line"   // points on one line, where a quadrilateral is needed
 	PointsCrossed     = "points-crossed"     // points that no view of a plane can bring where they should go
 	NoCardFound       = "no-card-found"      // no rectangle of the size asked for is seen in the picture
+	UnknownWool       = "unknown-wool"       // a form of a wool that is not there
 	CrossesItself     = "crosses-itself"     // an outline that crosses itself, so that its inside is not known
 	EngineCrashed     = "engine-crashed"     // a fault of the engine itself
 )
@@ -51,7 +52,7 @@ func Codes() []string {
 	return []string{
 		UnknownMethod, RequestTooBig, NotJSON, TrailingData, UnknownField, RepeatedField,
 		WrongType, MissingField, ConflictingFields, OutOfRange, TooFew, TooMany, BadName, NotOneOf,
-		EmptyText, NotALength, UnknownUnit, DuplicateID, UnknownSitting, PartNotRead, CrossesItself,
+		EmptyText, NotALength, UnknownUnit, DuplicateID, UnknownSitting, PartNotRead, UnknownWool, CrossesItself,
 		PictureMissing, PictureNotRead, PictureTooBig,
 		PointsRepeated, PointsOnALine, PointsCrossed, NoCardFound, EngineCrashed,
 	}
