@@ -5,8 +5,6 @@ package call
 import (
 	"encoding/json"
 	"reflect"
-	"slices"
-	"strings"
 
 	"needlesight/pwa/engine/fault"
 	"needlesight/pwa/engine/raster"
@@ -34,38 +32,50 @@ type filer interface{ Bytes() []byte }
 
 // Plain makes a method of a function that needs nothing but its request.
 func Plain[Req, Resp any](name, doc string, run func(Req) (Resp, error)) Method {
-	return Looking(name, doc, func(request Req, _ raster.Source) (Resp, error) { return run(request) })
+	return method(name, doc, reflect.TypeFor[Req](), reflect.TypeFor[Resp](), func(read reader, _ raster.Source) (any, error) {
+		var request Req
+		if err := read(&request); err != nil {
+			return nil, err
+		}
+		return run(request)
+	})
 }
 
 // Looking makes a method of a function that looks at pictures, which its request
 // calls by name.
 func Looking[Req, Resp any](name, doc string, run func(Req, raster.Source) (Resp, error)) Method {
-	request, response := reflect.TypeFor[Req](), reflect.TypeFor[Resp]()
-	plan := shapeOf(request)
-	return Method{name, doc, request, response, response.Implements(reflect.TypeFor[filer]()), func(text []byte, pictures raster.Source) (any, error) {
-		var req Req
-		if err := plan.decode(text, &req); err != nil {
+	return method(name, doc, reflect.TypeFor[Req](), reflect.TypeFor[Resp](), func(read reader, pictures raster.Source) (any, error) {
+		var request Req
+		if err := read(&request); err != nil {
 			return nil, err
 		}
-		return run(req, pictures)
+		return run(request, pictures)
+	})
+}
+
+// reader reads a request's JSON into the struct that it points at.
+type reader func(request any) error
+
+// method is what Plain and Looking have in common: all that is not written anew for
+// each of their types, which would make the phone's engine heavier.
+func method(name, doc string, request, response reflect.Type, run func(reader, raster.Source) (any, error)) Method {
+	plan := shapeOf(request)
+	return Method{name, doc, request, response, response.Implements(reflect.TypeFor[filer]()), func(text []byte, pictures raster.Source) (any, error) {
+		return run(func(request any) error { return plan.decode(text, request) }, pictures)
 	}}
 }
 
 // Table is methods, sorted by name.
 type Table []Method
 
-// NewTable sorts methods.
-func NewTable(methods ...Method) Table {
-	slices.SortFunc(methods, byName)
-	return methods
-}
-
-func byName(a, b Method) int { return strings.Compare(a.Name, b.Name) }
-
-// Has tells whether a method is in the table.
-func (t Table) Has(name string) bool {
-	_, found := slices.BinarySearchFunc(t, Method{Name: name}, byName)
-	return found
+// Find is the named method, or nil.
+func (t Table) Find(name string) *Method {
+	for i := range t {
+		if t[i].Name == name {
+			return &t[i]
+		}
+	}
+	return nil
 }
 
 // Call runs the named method on a JSON request and returns its JSON response, and the
@@ -74,14 +84,14 @@ func (t Table) Has(name string) bool {
 // (NotJSON, TrailingData, UnknownField, RepeatedField, WrongType), what the source
 // of the pictures refuses, or what the method itself refuses.
 func (t Table) Call(name string, request []byte, pictures raster.Source) (response, file []byte, err error) {
-	i, found := slices.BinarySearchFunc(t, Method{Name: name}, byName)
-	if !found {
+	m := t.Find(name)
+	if m == nil {
 		return nil, nil, fault.New(fault.UnknownMethod, "", "There is no method called %.40q.", name)
 	}
 	if len(request) > MaxRequest {
 		return nil, nil, fault.New(fault.RequestTooBig, "", "The request is %d bytes long, and at most %d are read.", len(request), MaxRequest)
 	}
-	answer, err := t[i].run(request, pictures)
+	answer, err := m.run(request, pictures)
 	if err != nil {
 		return nil, nil, err
 	}

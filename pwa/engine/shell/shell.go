@@ -3,6 +3,9 @@
 package shell
 
 import (
+	"slices"
+	"strings"
+
 	"needlesight/pwa/engine"
 	"needlesight/pwa/engine/call"
 	"needlesight/pwa/engine/pictures"
@@ -10,5 +13,7 @@ import (
 
 // Table returns every method, sorted by name. It is the caller's own.
 func Table() call.Table {
-	return call.NewTable(append(engine.Methods(), pictures.Methods()...)...)
+	all := append(engine.Methods(), pictures.Methods()...)
+	slices.SortFunc(all, func(a, b call.Method) int { return strings.Compare(a.Name, b.Name) })
+	return all
 }
