@@ -36,7 +36,7 @@ var policy = strings.Join([]string{
 const workerPolicy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; connect-src 'self'" + connectMore + "; worker-src 'self'"
 
 // workers are the scripts that begin one.
-var workers = []string{"sw.js", "bench/bench.js", "bench/engine-worker.js"}
+var workers = []string{"sw.js", "bench/bench.js", "bench/engine-worker.js", "bench/photo-worker.js"}
 
 // headers go with every answer, but for those that only a page obeys.
 var headers = map[string]string{
