@@ -8,7 +8,7 @@
  */
 
 /** What may be asked again without harm when it is not known whether it was done. */
-const harmless = new Set(['view', 'drafts', 'draft', 'settings', 'setting', 'storage', 'engine', 'warm', 'export', 'importPreview', 'devices', 'tryNow', 'pictureBytes', 'stop']);
+const harmless = new Set(['view', 'drafts', 'draft', 'settings', 'setting', 'storage', 'engine', 'warm', 'export', 'importPreview', 'devices', 'tryNow', 'pictureBytes', 'stop', 'look', 'lookStop']);
 
 /** @type {Map<number, Waiting>} */
 const waiting = new Map();

@@ -25,6 +25,7 @@ export const views = {
   history: later(() => import('./views/history.js'), 'history'),
   photo: later(() => import('./views/photo.js'), 'photo'),
   outline: later(() => import('./views/photo.js'), 'outline'),
+  print: later(() => import('./views/print.js'), 'print'),
   pins: later(() => import('./views/pins.js'), 'pins'),
 };
 
@@ -64,6 +65,8 @@ export const methods = {
   addPicture: later(() => import('./pictures.js'), 'addPicture'),
   pictureBytes: later(() => import('./pictures.js'), 'pictureBytes'),
   along: later(() => import('./pictures.js'), 'along'),
+  look: later(() => import('./photo-engine.js'), 'look'),
+  lookStop: later(() => import('./photo-engine.js'), 'lookStop'),
   keepPins: later(() => import('./pins.js'), 'keepPins'),
   keepOutline: later(() => import('./pins.js'), 'keepOutline'),
   woke,
