@@ -16,6 +16,7 @@ import (
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/font/sfnt"
+	"pgregory.net/rapid"
 
 	"needlesight/pwa/engine/fault"
 )
@@ -244,11 +245,13 @@ func TestOtherPicturesArePackedAnew(t *testing.T) {
 
 // FuzzMake holds that no request breaks the engine, and that every refusal has a code.
 func FuzzMake(f *testing.F) {
-	for _, l := range looks() {
-		text, _ := json.Marshal(l.req)
-		f.Add(text)
+	req, _ := otter(200, "both", "A4")
+	for i := range req.Views { // short, since each is tried in many ways
+		req.Views[i].RingsMM = [][][2]float64{square(700)}
 	}
-	text, _ := json.Marshal(small())
+	text, _ := json.Marshal(req)
+	f.Add(text)
+	text, _ = json.Marshal(small())
 	f.Add(text)
 	f.Add([]byte(`{"paper":"Letter","title":"a","views":[{"name":"b","what":"both","image":"c","photo":{"matrix":[1,0,0,0,-1,0,0,0,1]},"rings_mm":[[[0,0],[900,0],[0,1e-9]]]}],"texts":{"check":"{page}"}}`))
 	photo := grey(f)
@@ -316,4 +319,45 @@ func TestSixPagesAreSmall(t *testing.T) {
 	if tiles != 6 || len(answer.Bytes()) >= 5e6 {
 		t.Errorf("%d pages of drawing, %d bytes", tiles, len(answer.Bytes()))
 	}
+}
+
+// Whatever can be asked for, near to sense or not, is made, or refused as too many
+// pages or as 0 mm big.
+func TestAnyDrawingIsMade(t *testing.T) {
+	photo := grey(t)
+	rapid.Check(t, func(t *rapid.T) {
+		scale := rapid.SampledFrom([]float64{0.01, 1, 40, 300, 900}).Draw(t, "scale")
+		point := rapid.Custom(func(t *rapid.T) [2]float64 {
+			return [2]float64{scale * rapid.Float64Range(-1, 1).Draw(t, "x"), scale * rapid.Float64Range(-1, 1).Draw(t, "y")}
+		})
+		ring := rapid.SliceOfN(point, 3, 9)
+		name := rapid.StringMatching(`[A-Za-zäβЖ水🦦 ]{1,40}`)
+		view := rapid.Custom(func(t *rapid.T) View {
+			v := View{Name: name.Draw(t, "name"), What: rapid.SampledFrom([]string{"photo", "outline", "both"}).Draw(t, "what"), Image: "photo",
+				RingsMM: rapid.SliceOfN(ring, 1, 4).Draw(t, "rings")}
+			m := rapid.SliceOfN(rapid.Float64Range(-scale, scale), 6, 6).Draw(t, "matrix")
+			v.Photo = &Place{Matrix: &[9]float64{m[0], m[1], m[2], m[3], m[4], m[5], 0, 0, 1}}
+			for range rapid.IntRange(0, 5).Draw(t, "marks") {
+				v.Marks = append(v.Marks, Mark{name.Draw(t, "mark"), [2][2]float64{point.Draw(t, "from"), point.Draw(t, "to")}, name.Draw(t, "text")})
+				v.Labels = append(v.Labels, Label{name.Draw(t, "label"), point.Draw(t, "at")})
+			}
+			return v
+		})
+		req := Request{Paper: rapid.SampledFrom([]string{"A4", "Letter"}).Draw(t, "paper"), Title: name.Draw(t, "title"), Views: rapid.SliceOfN(view, 1, 4).Draw(t, "views")}
+		answer, err := Make(req, files{"photo": photo})
+		if e, ok := errors.AsType[*fault.Error](err); ok && (e.Code == fault.TooMany || e.Code == fault.OutOfRange && strings.Contains(e.Text, " 0 mm big")) {
+			return
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.HasSuffix(answer.Bytes(), []byte("%%EOF\n")) || len(answer.Views) != len(req.Views) {
+			t.Fatalf("%d bytes, %+v", len(answer.Bytes()), answer.Views)
+		}
+		for _, v := range answer.Views {
+			if v.FirstPage < 2 || v.FirstPage > answer.Pages {
+				t.Fatalf("%+v of %d pages", v, answer.Pages)
+			}
+		}
+	})
 }
