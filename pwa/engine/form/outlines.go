@@ -18,7 +18,7 @@ type view struct {
 	cols  int
 	width float64        // from the leftmost point to the rightmost
 	runs  [][][2]float64 // of each row: where the outline is entered and left, in cells from the left
-	disc  []float64      // of each row: the radius of the greatest disc inside the outline that reaches into it
+	disc  []float64      // of each cell: its distance to the outline; 0 outside
 	half  []float64      // of each cell: half the thickness there when the outline is blown up with balls; 0 outside
 }
 
@@ -67,7 +67,7 @@ func runsOf(across [][]float64) [][][2]float64 {
 func rasterise(rings []outline.Ring, g grid) *view {
 	across, up := g.crossings(rings)
 	low, high, _ := outline.Bounds(rings)
-	v := &view{cols: g.cols, width: (high[0] - low[0]) / g.cell, runs: runsOf(across), half: make([]float64, rows*g.cols)}
+	v := &view{cols: g.cols, width: (high[0] - low[0]) / g.cell, runs: runsOf(across), half: make([]float64, rows*g.cols), disc: make([]float64, rows*g.cols)}
 	v.blowUp(across, up)
 	return v
 }
@@ -120,7 +120,11 @@ func (v *view) blowUp(across, up [][]float64) {
 		balls[i] = far
 	}
 	for row := range rows {
-		v.inside(row, func(col int) { i := row*v.cols + col; balls[i] = -min(one[i], other[i]) })
+		v.inside(row, func(col int) {
+			i := row*v.cols + col
+			balls[i] = -min(one[i], other[i])
+			v.disc[i] = math.Sqrt(-balls[i])
+		})
 	}
 	for row := range rows {
 		e.along(balls[row*v.cols:], v.cols, 1)
