@@ -181,10 +181,11 @@ type segment struct {
 	from, to Point
 	way      Point // its direction, of length 1
 	length   float64
+	weight   float64 // the sum of the roots of its edges' strengths
 }
 
-// maxSegments is how many, the longest ones, are put together.
-const maxSegments = 150
+// maxSegments is how many, the weightiest ones, are put together.
+const maxSegments = 220
 
 // segments grows runs of edges that point the same way, the strongest first (as R. Grompone
 // von Gioi and others, LSD: a fast line segment detector, IEEE PAMI 32 (2010), 722, do with
@@ -214,19 +215,26 @@ func (s *small) segments() []segment {
 			continue
 		}
 		if g, ok := s.straight(run); ok {
+			for _, k := range run {
+				g.weight += math.Sqrt(float64(s.edges[k].strength))
+			}
 			found = append(found, g)
 		}
 	}
-	return longest(joined(found))
+	return weightiest(joined(found))
 }
 
-// grow gathers the edges that hang together with seed and point as they do on the mean.
+// grow gathers the edges that hang together with seed, point as they do on the mean, and
+// from the first dozen on lie on their common line: so what crosses the line or leaves it at
+// a narrow angle is left to other runs.
 func (s *small) grow(seed int32, run []int32) []int32 {
-	const agree = 0.70 // cosine of twice 22.5 degrees
+	const agree = 0.77 // cosine of twice 20 degrees
 	w := int32(s.width)
 	sum := s.edges[seed].two
 	s.edges[seed].used = true
 	run = append(run, seed)
+	var line running
+	line.add(&s.edges[seed])
 	for i := 0; i < len(run); i++ {
 		e := &s.edges[run[i]]
 		size := float32(math.Sqrt(float64(float32(sum[0]*sum[0]) + float32(sum[1]*sum[1]))))
@@ -244,14 +252,42 @@ func (s *small) grow(seed int32, run []int32) []int32 {
 				if (dx*dx > 1 || dy*dy > 1) && sideways(sum, size, dx, dy) {
 					continue
 				}
+				if !line.near(n) {
+					continue
+				}
 				n.used = true
 				sum[0] += n.two[0]
 				sum[1] += n.two[1]
 				run = append(run, k)
+				line.add(n)
 			}
 		}
 	}
 	return run
+}
+
+// running is a line fitted anew as its points come.
+type running struct {
+	n, next          float64
+	x, y, xx, xy, yy float64
+	middle, way      Point
+}
+
+func (l *running) add(e *edge) {
+	x, y := float64(e.x), float64(e.y) // whole numbers: these sums are exact
+	l.n++
+	l.x, l.y = l.x+x, l.y+y
+	l.xx, l.xy, l.yy = l.xx+float64(x*x), l.xy+float64(x*y), l.yy+float64(y*y)
+	if l.n < 12 || l.n < l.next {
+		return
+	}
+	l.next = 1.15 * l.n
+	l.middle = Point{l.x / l.n, l.y / l.n}
+	l.way = axis(l.xx-float64(l.n*sq(l.middle[0])), l.xy-float64(l.n*float64(l.middle[0]*l.middle[1])), l.yy-float64(l.n*sq(l.middle[1])))
+}
+
+func (l *running) near(e *edge) bool {
+	return l.n < 12 || math.Abs(cross(l.way, minus(Point{float64(e.x), float64(e.y)}, l.middle))) < 1.6
 }
 
 // sideways tells whether a step leads more than 1.2 px across an edge whose change points
@@ -289,7 +325,7 @@ func (s *small) straight(run []int32) (segment, bool) {
 		if pass == 2 {
 			length := high - low
 			good := spread < 0.8 && length >= 7 && float64(len(points)) > 0.5*length
-			return segment{along(middle, way, low), along(middle, way, high), way, length}, good
+			return segment{along(middle, way, low), along(middle, way, high), way, length, 0}, good
 		}
 	}
 	return segment{}, false
@@ -321,23 +357,26 @@ func lineThrough(points []Point, weights []float64) (middle, way Point, spread f
 		yy += float64(w * float64(d[1]*d[1]))
 	}
 	half := math.Sqrt(sq(xx-yy)/4 + sq(xy))
-	large := (xx+yy)/2 + half
-	// Of two ways to write the same direction, the one that is not nearly nought.
-	way = Point{large - yy, xy}
+	return middle, axis(xx, xy, yy), math.Sqrt(max((xx+yy)/2-half, 0) / n)
+}
+
+// axis is the direction in which points scatter most, of length 1.
+func axis(xx, xy, yy float64) Point {
+	large := (xx+yy)/2 + math.Sqrt(sq(xx-yy)/4+sq(xy))
+	// Of two ways to write it, the one that is not nearly nought.
+	way := Point{large - yy, xy}
 	if other := (Point{xy, large - xx}); dot(other, other) > dot(way, way) {
 		way = other
 	}
 	if l := size(way); l > 0 {
-		way = Point{way[0] / l, way[1] / l}
-	} else {
-		way = Point{1, 0}
+		return Point{way[0] / l, way[1] / l}
 	}
-	return middle, way, math.Sqrt(max((xx+yy)/2-half, 0) / n)
+	return Point{1, 0}
 }
 
 // joined puts segments of one line together where the gap between them is short.
 func joined(all []segment) []segment {
-	sortByLength(all)
+	sortByWeight(all)
 	if len(all) > 4*maxSegments {
 		all = all[:4*maxSegments]
 	}
@@ -358,6 +397,9 @@ func joined(all []segment) []segment {
 }
 
 func join(a, b segment) (segment, bool) {
+	if a.length < b.length {
+		a, b = b, a
+	}
 	if math.Abs(cross(a.way, b.way)) > 0.06 {
 		return a, false
 	}
@@ -379,20 +421,20 @@ func join(a, b segment) (segment, bool) {
 		way = Point{-way[0], -way[1]}
 	}
 	shift := dot(way, minus(a.from, middle))
-	return segment{along(middle, way, low+shift), along(middle, way, high+shift), way, high - low}, true
+	return segment{along(middle, way, low+shift), along(middle, way, high+shift), way, high - low, a.weight + b.weight}, true
 }
 
-func longest(all []segment) []segment {
-	sortByLength(all)
+func weightiest(all []segment) []segment {
+	sortByWeight(all)
 	return all[:min(len(all), maxSegments)]
 }
 
-func sortByLength(all []segment) {
+func sortByWeight(all []segment) {
 	slices.SortStableFunc(all, func(a, b segment) int {
 		switch {
-		case a.length > b.length:
+		case a.weight > b.weight:
 			return -1
-		case a.length < b.length:
+		case a.weight < b.weight:
 			return 1
 		}
 		return 0

@@ -2,7 +2,6 @@ package photo
 
 import (
 	"math"
-	"slices"
 
 	"needlesight/pwa/engine/fault"
 	"needlesight/pwa/engine/raster"
@@ -27,7 +26,7 @@ type FindResponse struct {
 }
 
 // LeastConfidence is below which nothing is told to be found.
-const LeastConfidence = 0.35
+const LeastConfidence = 0.6
 
 // FindRectangle finds a rectangle of known size, seen at up to 45 degrees, by itself. It
 // refuses with OutOfRange, MissingField, NoCardFound, and what the source refuses.
@@ -73,27 +72,27 @@ func candidates(pic *raster.Picture, want target) []quad {
 	if len(s.edges) == 0 {
 		return nil
 	}
-	var found []quad
+	var rough []quad
 	for _, q := range s.quads(s.segments(), want) {
-		full := make([]Point, 4)
+		_, _, outside := s.support(q.corners)
 		for i, c := range q.corners {
-			full[i] = Point{float64((c[0] + 0.5) * float64(s.factor)), float64((c[1] + 0.5) * float64(s.factor))}
+			q.corners[i] = Point{float64((c[0] + 0.5) * float64(s.factor)), float64((c[1] + 0.5) * float64(s.factor))}
 		}
-		if r, ok := sharpen(pic, full, want, s.factor); ok {
-			_, _, outside := s.support(q.corners)
+		if r, ok := sharpen(pic, q.corners, want, quick, float64(3*s.factor)+1); ok {
+			r.outside = outside
 			r.score *= 1 - 0.7*max(0, outside-0.15)
+			rough = append(rough, r)
+		}
+	}
+	sortByScore(rough)
+	var found []quad
+	for _, q := range rough[:min(len(rough), sharpened)] {
+		if r, ok := sharpen(pic, q.corners, want, careful, 3); ok {
+			r.score *= 1 - 0.7*max(0, q.outside-0.15)
 			found = append(found, r)
 		}
 	}
-	slices.SortStableFunc(found, func(a, b quad) int {
-		switch {
-		case a.score > b.score:
-			return -1
-		case a.score < b.score:
-			return 1
-		}
-		return 0
-	})
+	sortByScore(found)
 	return found
 }
 

@@ -2,11 +2,13 @@ package photo
 
 import (
 	"bytes"
+	"fmt"
 	"image"
 	"image/draw"
 	"image/png"
 	"math"
 	"os"
+	"slices"
 	"testing"
 
 	"needlesight/pwa/engine/raster"
@@ -69,4 +71,50 @@ func BenchmarkFindRectangle(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// TestExplore is for looking at many scenes by hand.
+func TestExplore(t *testing.T) {
+	n := 60
+	if v := os.Getenv("SCENES"); v != "" {
+		fmt.Sscan(v, &n)
+	}
+	start := 1000
+	fmt.Sscan(os.Getenv("FROM"), &start)
+	var errs []float64
+	wrong, none := 0, 0
+	for i := range n {
+		s := randomScene(uint64(start+i), 600, 800)
+		o, got := seek(t, s)
+		switch {
+		case !o.found:
+			none++
+			t.Logf("NONE  %s", s.name)
+		case o.mean > 3:
+			wrong++
+			t.Logf("WRONG %s: %.1f px, confidence %.2f %v %v", s.name, o.mean, o.confidence, got, s.truth())
+		default:
+			errs = append(errs, o.mean)
+			if o.mean > 0.5 || o.confidence < 0.6 {
+				t.Logf("weak  %s: %.2f px, confidence %.2f", s.name, o.mean, o.confidence)
+			}
+		}
+		if d := os.Getenv("DUMP"); d != "" && (!o.found || o.mean > 1) {
+			dump(t, s.draw(), fmt.Sprintf("%s/%d.png", d, s.seed))
+		}
+	}
+	slices.Sort(errs)
+	if len(errs) > 0 {
+		t.Logf("%d: %d none, %d wrong; median %.3f, 95%% %.3f, worst %.3f", n, none, wrong, errs[len(errs)/2], errs[len(errs)*95/100], errs[len(errs)-1])
+	}
+}
+
+func dump(t *testing.T, p *raster.Picture, name string) {
+	img := &image.NRGBA{Pix: p.Pix, Stride: 4 * p.Width, Rect: image.Rect(0, 0, p.Width, p.Height)}
+	f, err := os.Create(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	png.Encode(f, img)
 }

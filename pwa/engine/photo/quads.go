@@ -9,6 +9,7 @@ import (
 type quad struct {
 	corners []Point
 	score   float64
+	outside float64 // the share of its sides' lines that goes on beyond the corners
 }
 
 // target is the rectangle that is sought.
@@ -21,7 +22,8 @@ type target struct {
 const (
 	steepest   = 0.80 // radians, 46 degrees: the most tilt
 	leastSide  = 14.  // px of the small copy
-	keptQuads  = 14
+	keptQuads  = 60
+	sharpened  = 5  // of them, at the picture's full resolution
 	sameCorner = 6. // px of the small copy: nearer corners are the same
 )
 
@@ -175,7 +177,7 @@ func (s *small) judge(c [4]Point, want target) (quad, bool) {
 		return quad{}, false
 	}
 	mean, least, outside := s.support(corners)
-	q := quad{corners, 0.5*mean + 0.5*least - 0.5*outside - 0.1*sq(off/allowed) + 0.1*math.Sqrt(short/float64(min(s.width, s.height)))}
+	q := quad{corners: corners, score: 0.5*mean + 0.5*least - 0.5*outside - 0.1*sq(off/allowed) + 0.1*math.Sqrt(short/float64(min(s.width, s.height)))}
 	return q, least > 0.25 && mean > 0.5
 }
 
@@ -200,7 +202,7 @@ func (s *small) shapeOff(c []Point, want target) ([]Point, float64) {
 func shapeOff(c []Point, want target, width, height float64) float64 {
 	v := viewOf(c, want.long, want.short, Point{width / 2, height / 2})
 	least := math.Inf(1)
-	for f := 0.6; f < 4.5; f *= 1.25 {
+	for f := 0.55; f < 3.4; f *= 1.25 {
 		l := v.through(float64(f * max(width, height)))
 		if l.tilt < steepest {
 			least = min(least, size(l.shape))
@@ -259,15 +261,7 @@ func (s *small) along(a, b Point, t0, t1 float64, n int) float64 {
 
 // best keeps the best of those that lie in one place, and of all the first few.
 func best(found []quad) (kept []quad) {
-	slices.SortStableFunc(found, func(a, b quad) int {
-		switch {
-		case a.score > b.score:
-			return -1
-		case a.score < b.score:
-			return 1
-		}
-		return 0
-	})
+	sortByScore(found)
 	for _, q := range found {
 		if len(kept) == keptQuads {
 			break
@@ -277,6 +271,18 @@ func best(found []quad) (kept []quad) {
 		}
 	}
 	return kept
+}
+
+func sortByScore(found []quad) {
+	slices.SortStableFunc(found, func(a, b quad) int {
+		switch {
+		case a.score > b.score:
+			return -1
+		case a.score < b.score:
+			return 1
+		}
+		return 0
+	})
 }
 
 // apartBy is how far the corners of two rectangles are apart at the most, whichever comes first.

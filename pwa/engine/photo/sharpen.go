@@ -9,13 +9,9 @@ import (
 
 // sharpen fits lines to the four sides at the picture's full resolution and judges what
 // comes out; its score is the confidence.
-func sharpen(pic *raster.Picture, corners []Point, want target, factor int) (quad, bool) {
+func sharpen(pic *raster.Picture, corners []Point, want target, with effort, reach float64) (quad, bool) {
 	var sides [4]sideFit
-	for pass := range 3 {
-		reach := 3.
-		if pass == 0 {
-			reach = float64(3*factor) + 1
-		}
+	for range with.passes {
 		for i, a := range corners {
 			b := corners[(i+1)%4]
 			clear := 0.06
@@ -23,7 +19,7 @@ func sharpen(pic *raster.Picture, corners []Point, want target, factor int) (qua
 				clear = want.radius/sideMM(want, i) + 0.02
 			}
 			var ok bool
-			if sides[i], ok = fitSide(pic, a, b, clear, reach); !ok {
+			if sides[i], ok = fitSide(pic, a, b, clear, reach, with); !ok {
 				return quad{}, false
 			}
 		}
@@ -35,12 +31,12 @@ func sharpen(pic *raster.Picture, corners []Point, want target, factor int) (qua
 			}
 			next[i] = p
 		}
-		corners = next
+		corners, reach = next, 3
 	}
-	if !convex(corners) {
+	if !convex(corners) || !inside(pic, corners) {
 		return quad{}, false
 	}
-	return quad{corners, confidence(pic, corners, sides, want)}, true
+	return quad{corners: corners, score: confidence(pic, corners, sides, want)}, true
 }
 
 func sideMM(want target, i int) float64 {
@@ -48,6 +44,16 @@ func sideMM(want target, i int) float64 {
 		return want.long
 	}
 	return want.short
+}
+
+// inside tells whether all corners lie in the picture.
+func inside(pic *raster.Picture, corners []Point) bool {
+	for _, c := range corners {
+		if c[0] < -1 || c[1] < -1 || c[0] > float64(pic.Width)+1 || c[1] > float64(pic.Height)+1 {
+			return false
+		}
+	}
+	return true
 }
 
 func convex(c []Point) bool {
@@ -68,11 +74,16 @@ type sideFit struct {
 	beside      float64 // the same a little off the line: the cloth's and the card's own pattern
 }
 
-// bins are the places along a side at which the edge is sought.
-const (
-	leastBins = 16
-	mostBins  = 48
-	perPX     = 2 // profiles are read every half px
+// perPX is how many places of a profile are read in each px.
+const perPX = 2
+
+// effort is at how many places along a side the edge is sought, how many lines are averaged
+// at each, and how often all is done again from what was found.
+type effort struct{ leastBins, mostBins, lines, passes int }
+
+var (
+	quick   = effort{12, 18, 2, 1}
+	careful = effort{16, 48, 4, 2}
 )
 
 // profile is how much the colour changes across the side at one place, every half px.
@@ -83,7 +94,7 @@ type profile struct {
 
 // fitSide finds the line near a to b that most places agree on, then fits it to the peaks
 // next to it by total least squares with J. Tukey's weights, so that what is off does not pull.
-func fitSide(pic *raster.Picture, a, b Point, clear, reach float64) (sideFit, bool) {
+func fitSide(pic *raster.Picture, a, b Point, clear, reach float64, with effort) (sideFit, bool) {
 	way := minus(b, a)
 	length := size(way)
 	if length < 8 {
@@ -91,12 +102,12 @@ func fitSide(pic *raster.Picture, a, b Point, clear, reach float64) (sideFit, bo
 	}
 	u := Point{way[0] / length, way[1] / length}
 	n := Point{-u[1], u[0]}
-	bins := int(min(max(length/5, leastBins), mostBins))
+	bins := min(max(int(length/5), with.leastBins), with.mostBins)
 	profiles := make([]profile, bins)
 	for i := range profiles {
 		t0 := clear + (1-2*clear)*float64(i)/float64(bins)
 		t1 := clear + (1-2*clear)*float64(i+1)/float64(bins)
-		profiles[i] = readProfile(pic, a, way, n, t0, t1, reach)
+		profiles[i] = readProfile(pic, a, way, n, t0, t1, reach, with.lines)
 	}
 	first, last := agreed(profiles, reach)
 	points := make([]Point, 0, bins)
@@ -112,7 +123,7 @@ func fitSide(pic *raster.Picture, a, b Point, clear, reach float64) (sideFit, bo
 			heights = append(heights, height)
 		}
 	}
-	if len(points) < leastBins/2 {
+	if len(points) < bins/2 {
 		return sideFit{}, false
 	}
 	f := fitLine(points, heights)
@@ -123,17 +134,16 @@ func fitSide(pic *raster.Picture, a, b Point, clear, reach float64) (sideFit, bo
 
 // readProfile averages along the side from part t0 to part t1 of it, so that noise and weave
 // count less, and gives the change of colour across it.
-func readProfile(pic *raster.Picture, a, way, n Point, t0, t1, reach float64) profile {
-	const lines = 4
+func readProfile(pic *raster.Picture, a, way, n Point, t0, t1, reach float64, lines int) profile {
 	half := int(math.Ceil(reach*perPX)) + perPX
 	colours := make([][3]float64, 2*half+1)
 	for k := range lines {
-		t := t0 + (t1-t0)*(float64(k)+0.5)/lines
+		t := t0 + (t1-t0)*(float64(k)+0.5)/float64(lines)
 		base := along(a, way, t)
 		for i := range colours {
 			c := colourAt(pic, along(base, n, float64(i-half)/perPX))
 			for ch := range c {
-				colours[i][ch] += c[ch] / lines
+				colours[i][ch] += c[ch] / float64(lines)
 			}
 		}
 	}
@@ -282,11 +292,7 @@ func confidence(pic *raster.Picture, corners []Point, sides [4]sideFit, want tar
 	allowed := 0.008 + 1.5/short
 	score := math.Sqrt(math.Sqrt(kept)) * ramp(least, 0.3, 0.8) * ramp(clear, 0.35, 0.65) / (1 + sq(off/allowed)/4)
 	if want.radius > 0 {
-		if round, ok := rounded(pic, corners, want); ok {
-			score *= 0.55 + 0.45*round
-		} else {
-			score *= 0.9
-		}
+		score *= 0.55 + float64(0.45*rounded(pic, corners, want))
 	}
 	return score
 }
@@ -295,10 +301,16 @@ func confidence(pic *raster.Picture, corners []Point, sides [4]sideFit, want tar
 func ramp(x, low, high float64) float64 { return min(max((x-low)/(high-low), 0), 1) }
 
 // rounded tells how rounded the corners are, 0 to 1: whether at the tip of each, where
-// rounding leaves cloth, the colour is the cloth's just outside or the card's just inside.
-func rounded(pic *raster.Picture, corners []Point, want target) (float64, bool) {
+// rounding leaves cloth, the colour is the cloth's just outside or the card's just inside. A
+// corner without a difference of colour between these counts as none, and where px are too
+// few to tell, most is believed.
+func rounded(pic *raster.Picture, corners []Point, want target) float64 {
 	m := ontoQuad(corners)
-	sum, n := 0.0, 0.0
+	pxPerMM := distance(corners[0], corners[1]) / want.long
+	if want.radius*pxPerMM < 5 {
+		return 0.8
+	}
+	sum := 0.0
 	for i := range 4 {
 		at := func(mm float64) [3]float64 { // along the diagonal of the corner, mm from either side
 			x, y := mm/want.long, mm/want.short
@@ -310,10 +322,6 @@ func rounded(pic *raster.Picture, corners []Point, want target) (float64, bool) 
 			}
 			return colourAt(pic, m.Apply(Point{x, y}))
 		}
-		pxPerMM := distance(corners[0], corners[1]) / want.long
-		if want.radius*pxPerMM < 5 {
-			return 0, false
-		}
 		// The arc crosses the diagonal at 0.293 radii from each side.
 		outside, tip, inside := at(-1.5/pxPerMM-0.2), at(0.12*want.radius), at(0.29*want.radius+2/pxPerMM)
 		step, to := 0.0, 0.0
@@ -321,11 +329,12 @@ func rounded(pic *raster.Picture, corners []Point, want target) (float64, bool) 
 			step += sq(inside[ch] - outside[ch])
 			to += float64((inside[ch] - outside[ch]) * (tip[ch] - outside[ch]))
 		}
-		if step < 100 {
-			continue
+		if step > leastStep*leastStep {
+			sum += (1 - ramp(to/step, 0.2, 0.8)) / 4
 		}
-		sum += 1 - ramp(to/step, 0.2, 0.8)
-		n++
 	}
-	return sum / max(n, 1), n >= 2
+	return sum
 }
+
+// leastStep is how many levels cloth and card must differ by at a corner.
+const leastStep = 8
