@@ -51,7 +51,7 @@ func (g *gauge) lensNotes(add func(code string, items []string, format string, a
 	case s.known:
 		add("distance-from-tilt", nil, "From the tilt the lens is about %.0f mm from the plane, give or take %.0f %%.", s.distance, 100*s.uShare)
 	default:
-		add("distance-not-known", nil, "The tilt is too small to tell how far the lens is. Give the distance to correct what stands off the plane.")
+		add("distance-not-known", nil, "The picture does not tell how far the lens was: it is tilted too little, or the corners are not exact enough. Give the distance to correct what stands off the plane.")
 	}
 }
 
