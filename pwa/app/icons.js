@@ -33,9 +33,6 @@ const drawings = {
   hand: line('M7 24v-5l-4-6c-1-2 2-3 3-1l3 3V4c0-3 4-3 4 0v8l7 1c3 1 3 3 3 6l-1 5'),
   erase: line('M9 6h14v14H9l-7-7zM12.500 10l6 6M18.500 10l-6 6'),
   close: line('M6 6l14 14M20 6L6 20'),
-  left: line('M21 13H5M12 6l-7 7 7 7'),
-  onward: line('M5 13h16M14 6l7 7-7 7'),
-  whole: line('M4 9V4h5M17 4h5v5M22 17v5h-5M9 22H4v-5'),
   nail: svg`${line('M13 9v13')}${line('M7 6h12')}`,
 };
 

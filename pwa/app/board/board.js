@@ -455,7 +455,7 @@ export function board(stage, { label, hand = 'right' }) {
     does.stop();
     watch.disconnect();
     levels = [];
-    canvas.width = 0; // gives its memory back at once
+    setTimeout(() => { canvas.width = 0; }, 4000); // gives its memory back, once the next screen stands
   }
 
   return self;

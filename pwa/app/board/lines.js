@@ -49,7 +49,7 @@ export function chipPlace(a, b, width, taken) {
   const side = across(towards(a, b));
   const up = side[1] > 0 ? -1 : 1;
   for (const share of [.5, .3, .7, .15, .85]) {
-    for (const far of [20, -20, 44]) {
+    for (const far of [22, -22, 48, -48]) {
       const at = off([a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share], side, up * far);
       const box = { left: at[0] - width / 2, right: at[0] + width / 2, top: at[1] - 14, bottom: at[1] + 14 };
       if (!taken.some((other) => meet(box, other))) return at;
@@ -60,43 +60,49 @@ export function chipPlace(a, b, width, taken) {
 
 /**
  * Everything that is kept on the photo. Gives back where the chips lie, each with what it is of.
- * @param {Ctx} ctx  @param {Glass} glass  @param {Kept[]} kept @returns {{id: string, box: Box}[]}
+ * @param {Ctx} ctx  @param {Glass} glass  @param {Kept[]} kept  @param {Point[]} pins that are being set, which no chip should cover @returns {{id: string, box: Box}[]}
  */
-export function keptLines(ctx, glass, kept) {
+export function keptLines(ctx, glass, kept, pins) {
   /** @type {{id: string, box: Box, at: Point, words: string}[]} */
   const chips = [];
-  for (const { id, pins, along, words } of kept) {
-    const on = along ? foot(along, pins[1]) : null;
-    const [a, b] = (on ? [on, on] : pins).map(glass.toGlass);
-    if (on && along) {
-      const side = across(towards(glass.toGlass(along[0]), glass.toGlass(along[1])));
-      haloed(ctx, () => line(ctx, off(a, side, -12), off(a, side, 12)), { colour: woad, width: 3 });
-      disc(ctx, a, 5, light);
-      disc(ctx, a, 3.5, woad);
-    } else dimension(ctx, a, b, { colour: woad });
-    if (glass.loupe) continue;
-    ctx.font = '600 14px system-ui, "DejaVu Sans", sans-serif';
-    const width = ctx.measureText(words).width + 20;
-    const at = chipPlace(a, on ? off(a, [1, 0], 1) : b, width, chips.map(({ box }) => box));
-    chips.push({ id, words, at, box: { left: at[0] - width / 2, right: at[0] + width / 2, top: at[1] - 14, bottom: at[1] + 14 } });
-  }
+  const taken = pins.map(glass.toGlass).map(([x, y]) => ({ left: x - 20, right: x + 20, top: y - 20, bottom: y + 20 }));
+  for (const one of kept) keptLine(ctx, glass, one, chips, taken);
   return chips.map(({ id, words, at }) => ({ id, box: label(ctx, words, at, { size: glass.size, ground: light, ink: dark }) }));
+}
+
+/** @param {Ctx} ctx  @param {Glass} glass  @param {Kept} kept  @param {{id: string, box: Box, at: Point, words: string}[]} chips of those drawn before; its own is added  @param {Box[]} taken */
+function keptLine(ctx, glass, { id, pins, along, words }, chips, taken) {
+  const [a, b] = (along ? [foot(along, pins[1]), foot(along, pins[1])] : pins).map(glass.toGlass);
+  if (along) {
+    const side = across(towards(glass.toGlass(along[0]), glass.toGlass(along[1])));
+    haloed(ctx, () => line(ctx, off(a, side, -12), off(a, side, 12)), { colour: woad, width: 3 });
+    disc(ctx, a, 5, light);
+    disc(ctx, a, 3.5, woad);
+  } else dimension(ctx, a, b, { colour: woad });
+  if (glass.loupe) return;
+  ctx.font = '600 14px system-ui, "DejaVu Sans", sans-serif';
+  const width = ctx.measureText(words).width + 20;
+  const at = chipPlace(a, along ? off(a, [1, 0], 1) : b, width, [...taken, ...chips.map(({ box }) => box)]);
+  chips.push({ id, words, at, box: { left: at[0] - width / 2, right: at[0] + width / 2, top: at[1] - 14, bottom: at[1] + 14 } });
 }
 
 /** The length that is measured now. @param {Ctx} ctx  @param {Glass} glass  @param {Point[]} pins  @param {string} words */
 export function nowLine(ctx, glass, pins, words) {
   const [a, b] = pins.map(glass.toGlass);
+  ctx.font = '600 14px system-ui, "DejaVu Sans", sans-serif';
   dimension(ctx, a, b, { width: 3, end: 0 });
-  if (!glass.loupe && words) label(ctx, words, chipPlace(a, b, ctx.measureText(words).width + 20, []), { size: glass.size });
+  if (!glass.loupe && words) label(ctx, words, chipPlace(a, b, ctx.measureText(words).width + 20, [a, b].map(([x, y]) => ({ left: x - 20, right: x + 20, top: y - 20, bottom: y + 84 }))), { size: glass.size });
 }
 
 /** The part that a place lies along: its line, where it is counted from, and the place's foot on it. @param {Ctx} ctx  @param {Glass} glass  @param {Point[]} along  @param {Point | null} at  @param {string} from */
 export function alongLine(ctx, glass, along, at, from) {
+  ctx.font = '600 14px system-ui, "DejaVu Sans", sans-serif';
   const [a, b] = along.map(glass.toGlass);
   dimension(ctx, a, b, { colour: woad });
   disc(ctx, a, 9, light);
   disc(ctx, a, 7, woad);
-  if (!glass.loupe) label(ctx, from, off(a, towards(b, a), 30), { size: glass.size });
+  const out = towards(b, a);
+  if (!glass.loupe && from) label(ctx, from, off(a, out, 26 + (Math.abs(out[0]) * ctx.measureText(from).width) / 2), { size: glass.size });
   if (!at) return;
   const place = glass.toGlass(foot(along, at));
   const side = across(towards(a, b));
@@ -114,9 +120,9 @@ export function guide(ctx, glass, through) {
 
 /**
  * A count laid along a length as one would with the needle: a mark for each whole unit, a ring where the count ends.
- * @param {Ctx} ctx  @param {Glass} glass  @param {Point[]} pins where it begins, and which way it goes  @param {number} unit px of the picture  @param {number} count of units  @param {string} words
+ * @param {Ctx} ctx  @param {Glass} glass  @param {Point[]} pins where it begins, and which way it goes  @param {number} unit px of the picture  @param {number} count of units  @param {string} words  @param {Box[]} taken where other words stand
  */
-export function steps(ctx, glass, pins, unit, count, words) {
+export function steps(ctx, glass, pins, unit, count, words, taken) {
   const [a, b] = pins.map(glass.toGlass);
   const way = towards(a, b);
   const step = unit * glass.px;
@@ -130,7 +136,9 @@ export function steps(ctx, glass, pins, unit, count, words) {
     if (!glass.loupe && step > 24) number(ctx, off(a, way, step * i), i);
   }
   if (count % 1 > 1e-9) { haloed(ctx, () => ring(ctx, end, 6), { width: 3, colour: '#e0b000', under: dark, halo: 1.5 }); }
-  if (!glass.loupe) label(ctx, words, off(off(a, way, step * count * .5), side, side[1] > 0 ? 26 : -26), { size: glass.size });
+  if (glass.loupe) return;
+  ctx.font = '600 14px system-ui, "DejaVu Sans", sans-serif';
+  label(ctx, words, chipPlace(a, end, ctx.measureText(words).width + 20, taken), { size: glass.size });
 }
 
 /** @param {Ctx} ctx  @param {Point} at  @param {number} n */

@@ -21,6 +21,7 @@ const drawings = {
   down: line('M13 5v16M6 14l7 7 7-7'),
   onward: line('M5 13h16M14 6l7 7-7 7'),
   whole: line('M4 9V4h5M17 4h5v5M22 17v5h-5M9 22H4v-5'),
+  turn: line('M4 17V9h12v8zM19 5a8 8 0 013 7M22 6v6h-6'),
   eye: svg`${line('M2 13c6-9 16-9 22 0-6 9-16 9-22 0z')}${dot(13, 13, 3.4)}`,
   no_eye: svg`${line('M2 13c6-9 16-9 22 0-6 9-16 9-22 0zM5 23L21 3')}`,
   pencil: line('M5 21l1-5L18 4l4 4L10 20zM15 7l4 4'),

@@ -20,7 +20,7 @@ const w = words.photo;
  * @param {() => Item[]} of.items
  * @param {(item: Item | null) => void} of.goTo
  * @param {(reading: string, struck: boolean) => Promise<boolean>} of.strike
- * @param {(figure: Figure | null | undefined) => {main: string, doubt: string}} of.textOf
+ * @param {(figure: Figure | null | undefined) => {main: string, of: string, doubt: string}} of.textOf
  * @param {(count: Count | null) => void} of.lay
  * @param {(text: string, mm: number | null) => void} of.setOff
  * @param {(part: string) => unknown} of.lineOf
@@ -50,8 +50,8 @@ export function photoSheets(stage, of) {
 
   /** @param {Kept} kept */
   function row(kept) {
-    const { main, doubt } = textOf(of.figures().kept[kept.id]);
-    return html`<div class=${`item kept-row${kept.struck ? ' struck-out' : ''}`}><span><b>${main}</b> <span class="sub small">${kept.struck ? w.is_struck : doubt}</span></span>
+    const { main, of: unit, doubt } = textOf(of.figures().kept[kept.id]);
+    return html`<div class=${`item kept-row${kept.struck ? ' struck-out' : ''}`}><span><b>${main}</b> ${unit}<br><span class="sub small">${kept.struck ? w.is_struck : doubt}</span></span>
       <button class="btn end" aria-label=${`${kept.struck ? w.restore : w.strike}: ${kept.name} ${main}`} @click=${() => change(kept, !kept.struck)}>${icon(kept.struck ? 'undo' : 'strike', 20)}${kept.struck ? w.restore : w.strike}</button></div>`;
   }
 
@@ -96,8 +96,8 @@ export function photoSheets(stage, of) {
   function keptOne() {
     const kept = at();
     if (!kept) return nothing;
-    const { main, doubt } = textOf(of.figures().kept[kept.id]);
-    return html`<p><span class="big">${main}</span> <span class="sub">${doubt}</span></p>
+    const { main, of: unit, doubt } = textOf(of.figures().kept[kept.id]);
+    return html`<p><span class="big">${main}</span> <span class="sub">${unit} ${doubt}</span></p>
       ${kept.covered ? html`<p class="sub">${w.covered}</p>` : nothing}
       <div class="pair"><button class="btn" data-testid="measure-again" @click=${() => goTo(of.items().find((item) => item.id === (kept.place ?? kept.part)) ?? null)}>${w.measure_again}</button>
         <button class="btn" data-testid="strike" @click=${() => change(kept, !kept.struck)}>${icon(kept.struck ? 'undo' : 'strike', 20)}${kept.struck ? w.restore : w.strike}</button></div>`;

@@ -117,11 +117,12 @@ export function open(stage) {
 
   glass.under = (ctx, on) => {
     if (!seen) return;
-    const kept = me.lines ? seen.readings.filter((/** @type {Kept} */ one) => one.pins && !one.struck) : [];
-    const found = keptLines(ctx, on, kept.map((/** @type {Kept} */ one) => ({ id: one.id, pins: one.pins, along: one.place ? lineOf(one.part) : null, words: w.chip(one.name, short(figures.kept[one.id])) })));
-    if (!on.loupe) chips = found;
     const line = along();
-    if (line && me.at) alongLine(ctx, on, line, me.pins[0]?.at ?? null, w.from(me.at.from));
+    // The part that a place lies along is drawn as its own line.
+    const kept = me.lines ? seen.readings.filter((/** @type {Kept} */ one) => one.pins && !one.struck && !(line && !one.place && one.part === me.at?.part)) : [];
+    const found = keptLines(ctx, on, kept.map((/** @type {Kept} */ one) => ({ id: one.id, pins: one.pins, along: one.place ? lineOf(one.part) : null, words: w.chip(one.name, short(figures.kept[one.id])) })), me.pins.map(({ at }) => at));
+    if (!on.loupe) chips = found;
+    if (line && me.at) alongLine(ctx, on, line, me.pins[0]?.at ?? null, me.pins.length ? '' : w.from(me.at.from));
     const by = across();
     if (by && me.pins.length) guide(ctx, on, by);
     if (!me.at?.place && me.pins.length === 2) nowLine(ctx, on, me.pins.map(({ at }) => at), figures.now ? short(figures.now) : '');
@@ -133,7 +134,7 @@ export function open(stage) {
     const count = me.count;
     const unit = count && seen.readings.findLast((/** @type {Kept} */ one) => one.part === count.unit && !one.place && one.pins && !one.struck);
     const line = count && (me.at?.id === count.part && me.pins.length === 2 ? me.pins.map(({ at }) => at) : lineOf(count.part));
-    if (count && unit && line) steps(ctx, on, line, unit.px, count.value, w.counts_line(count.name, count.text, count.unit_name));
+    if (count && unit && line) steps(ctx, on, line, unit.px, count.value, w.counts_line(count.name, count.text, count.unit_name), on.loupe ? [] : chips.map(({ box }) => box));
   }
 
   /** The handles are the pins. */
@@ -145,7 +146,8 @@ export function open(stage) {
 
   Object.assign(glass.on, /** @type {import('../board/board.js').Hears} */ ({
     grab(_, [x, y]) {
-      const chip = me.lines ? chips.find(({ box }) => x >= box.left - 6 && x <= box.right + 6 && y >= box.top - 11 && y <= box.bottom + 11) : null;
+      const more = complete(me.at, me.pins) || !me.at ? 11 : 0; // while a pin is still to come, a tap beside the words means the picture
+      const chip = me.lines ? chips.find(({ box }) => x >= box.left - more && x <= box.right + more && y >= box.top - more && y <= box.bottom + more) : null;
       if (chip) sheets.reading(chip.id);
       return Boolean(chip);
     },
@@ -275,21 +277,16 @@ export function open(stage) {
 
   const partName = (/** @type {string} */ part) => seen.parts.find((/** @type {any} */ one) => one.id === part)?.name ?? '';
 
-  /** @param {Figure | null | undefined} figure */
-  function short(figure) {
-    if (!figure) return '';
-    if (figure.at !== null) return w.at(figure.at);
-    return figure.text ?? (figure.ratio !== null && figures.unit ? w.units(figure.ratio, figures.unit.name) : w.points(figure.px));
-  }
+  /** A length in one breath, as it stands on the picture. @param {Figure | null | undefined} figure */
+  const short = (figure) => { const { main, of } = textOf(figure); return of ? `${main} ${of}` : main; };
 
-  /** A length with its doubt. @param {Figure | null | undefined} figure @returns {{main: string, doubt: string}} */
+  /** A length: its figure, in what, and how sure. @param {Figure | null | undefined} figure @returns {{main: string, of: string, doubt: string}} */
   function textOf(figure) {
-    const main = short(figure);
-    if (!figure) return { main, doubt: '' };
-    if (figure.at !== null) return { main, doubt: figure.u_at === null ? '' : w.plus_minus(w.at(figure.u_at)) };
-    if (figure.text !== null) return { main, doubt: figure.u_text === null ? '' : /^0 /.test(figure.u_text) ? w.under(seen.settings.unit === 'in' ? `1/${seen.settings.inch} in` : '0.1 mm') : w.plus_minus(figure.u_text) };
-    if (figure.ratio !== null && figure.u_ratio !== null) return { main, doubt: w.plus_minus(w.number(figure.u_ratio)) };
-    return { main, doubt: w.plus_minus(w.number(figure.u_px)) };
+    if (!figure) return { main: '', of: '', doubt: '' };
+    if (figure.at !== null) return { main: w.at(figure.at), of: '', doubt: figure.u_at === null ? '' : w.plus_minus(w.at(figure.u_at)) };
+    if (figure.text !== null) return { main: figure.text, of: '', doubt: figure.u_text === null ? '' : /^0 /.test(figure.u_text) ? w.under(seen.settings.unit === 'in' ? `1/${seen.settings.inch} in` : '0.1 mm') : w.plus_minus(figure.u_text) };
+    if (figure.ratio !== null && figures.unit) return { main: w.number(figure.ratio), of: w.units(figures.unit.name), doubt: figure.u_ratio === null ? '' : w.plus_minus(w.number(figure.u_ratio)) };
+    return { main: w.points(figure.px), of: w.points_name, doubt: w.plus_minus(w.points(figure.u_px)) };
   }
 
   function how() {
@@ -324,34 +321,34 @@ export function open(stage) {
 
   function tools() {
     return html`<div class="photo-tools">
-      <button class="btn" data-testid="lines" aria-pressed=${me.lines} aria-label=${w.lines_label} @click=${toggleLines}>${pictureIcon(me.lines ? 'eye' : 'no_eye', 22)}${w.lines}</button>
-      <button class="btn" data-testid="counts" aria-pressed=${Boolean(me.count)} @click=${sheets.counts}>${icon('needle', 20)}${w.counts}</button>
+      <button class="btn square" data-testid="lines" aria-pressed=${me.lines} aria-label=${w.lines_label} title=${w.lines_label} @click=${toggleLines}>${pictureIcon(me.lines ? 'eye' : 'no_eye', 24)}</button>
+      <button class="btn" data-testid="counts" aria-pressed=${Boolean(me.count)} @click=${sheets.counts}>${w.counts}</button>
       ${seen.scale ? html`<button class="btn" data-testid="off" aria-pressed=${me.off.mm !== null} @click=${sheets.off}>${me.off.mm === null ? w.off : w.off_now(me.off.text)}</button>` : nothing}
-      ${seen.scale ? html`<a class="btn" data-testid="scale" href=${`#/plane/${id}`}>${w.scale}</a>` : nothing}</div>`;
+      <a class="btn" data-testid="scale" href=${`#/plane/${id}`}>${w.scale}</a></div>`;
   }
 
   /** What was measured; it has its room from the beginning, so that the picture does not move when it comes. */
   function figure() {
-    const { main, doubt } = textOf(figures.now);
+    const { main, of, doubt } = textOf(figures.now);
     const item = me.at;
     const told = now() && figures.now;
     const link = seen.scale ? nothing : html`<a class="text end" data-testid="set-scale" href=${`#/plane/${id}`}>${w.set_scale}</a>`;
     const end = item?.place && along() ? html`<button class="text end" data-testid="other-end" @click=${otherEnd}>${w.other_end}</button>` : link;
     if (!told) return html`<div class="photo-figure" data-testid="figure"><span class="sub">${seen.plane_trouble ? w.plane_bad : seen.scale ? w.scale_is(seen.scale.u_share) : w.no_scale}</span>${end}</div>`;
-    return html`<div class="photo-figure" data-testid="figure"><span class="count">${main}</span><span class="sub small">${doubt}<br>${beside(told)}</span>${end}</div>`;
+    return html`<div class="photo-figure" data-testid="figure"><span class="count">${main}</span><span class="sub small">${of ? html`<b>${of}</b> ` : nothing}${doubt}${beside(told) ? html`<br>${beside(told)}` : nothing}</span>${end}</div>`;
   }
 
   /** What stands beside the figure: of what it is, or what would make it surer. @param {Figure} told */
   function beside(told) {
     const item = me.at;
-    if (told.at !== null) return `${w.at_of(partName(item?.part ?? ''))} ${w.from(item?.from ?? '')}`;
+    if (told.at !== null) return w.at_of(partName(item?.part ?? ''));
     if (told.text !== null) return offWords(told);
     if (told.ratio !== null) return '';
     return item?.part && item.part === figures.unit?.part ? w.is_unit : w.points_hint(figures.unit ? '' : item?.name === figures.unit_name ? '' : figures.unit_name);
   }
 
   /** @param {Figure} told */
-  const offWords = (told) => (me.off.mm === null ? '' : told.off_share === null ? w.off_unknown : told.off_share < 0 ? w.off_behind(-told.off_share) : w.off_share(told.off_share));
+  const offWords = (told) => (me.off.mm === null ? '' : told.off_share === null ? w.off_short_unknown : told.off_share < 0 ? w.off_short_behind(-told.off_share) : w.off_short(told.off_share));
 
   function foot() {
     const item = me.at;

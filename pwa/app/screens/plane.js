@@ -4,11 +4,14 @@ import { ask, on } from '../ask.js';
 import { board } from '../board/board.js';
 import { dimension, quad } from '../board/lines.js';
 import { showPicture } from '../board/picture.js';
+import { Steps } from '../board/pins.js';
 import * as p from '../board/plane.js';
 import { styled } from '../board/style.js';
+import { pictureIcon } from '../draw/picture-icons.js';
 import { tick } from '../feel.js';
 import { icon } from '../icons.js';
 import { latest } from '../latest.js';
+import { look } from '../look.js';
 import { say, words } from '../words.js';
 import '../words-more.js';
 import '../words-pictures.js';
@@ -40,9 +43,12 @@ export function open(stage) {
   let wrong = '';
   let busy = false;
   let looks = 0;
+  /** @type {Steps<{way: typeof ways[number], points: Set[]}>} */
+  const undoing = new Steps();
   let drafted = 0;
   const glass = board(stage, { label: w.label });
-  const care = sheet(stage, 'card-care', () => w.care, () => html`<ol class="numbered">${w.care_steps.map((step, i) => html`<li><b>${i + 1}</b><span>${step}</span></li>`)}</ol>`);
+  const care = sheet(stage, 'card-care', () => w.care, () => html`${steps()}<button class="btn go full" data-testid="understood" @click=${() => care.close()}>${words.marks.understood}</button>`);
+  const more = sheet(stage, 'plane-more', () => w.gives, () => told());
   const draftKey = `plane:${id}`;
 
   async function load() {
@@ -60,7 +66,17 @@ export function open(stage) {
     follow();
     const whole = showPicture(glass, seen.picture, stage);
     reckon(null);
+    if (!plane) firstTime();
     if (way === 'card' && !set.card.length) whole.then(() => { if (way === 'card' && !set.card.length) find(); });
+  }
+
+  /** How to lay the card is shown once, and then from the help mark. */
+  async function firstTime() {
+    try {
+      if (await ask('drafts', { key: 'seen:plane' })) return;
+      await ask('draft', { key: 'seen:plane', value: true });
+      requestAnimationFrame(care.open);
+    } catch (error) { stage.trouble(error); }
   }
 
   /** A scale that is kept, to be looked at and mended. @param {any} plane */
@@ -130,6 +146,7 @@ export function open(stage) {
 
   Object.assign(glass.on, /** @type {import('../board/board.js').Hears} */ ({
     tap(at) {
+      note();
       if (way !== 'length') { if (here().length === 4) move(nearestTo(at), at, true); return; }
       if (here().length < 2) set.length = [...here(), { at, u: glass.pinU() }];
       else { move(nearestTo(at), at, true); return; }
@@ -138,6 +155,7 @@ export function open(stage) {
       if (here().length === 2) glass.chosen = '1';
       changed();
     },
+    moveStart() { note(); },
     move(which, at) { move(Number(which), at, false); },
     moveEnd() { changed(); },
   }));
@@ -154,6 +172,18 @@ export function open(stage) {
     if (finding !== 'looking') finding = '';
   }
 
+  const note = () => undoing.note({ way, points: here() });
+  function undo() {
+    const before = undoing.back();
+    if (!before) return;
+    way = before.way;
+    set[way] = before.points;
+    glass.chosen = null;
+    tick('undo', seen.settings);
+    follow();
+    changed();
+  }
+
   /** Looks for the rectangle by itself. */
   async function find() {
     const both = sides();
@@ -163,9 +193,10 @@ export function open(stage) {
     finding = 'looking';
     stage.draw();
     try {
-      const { corners_px, confidence } = await ask('look', { method: 'find-rectangle', request: { image: 'photo', width_mm: both.width, height_mm: both.height }, pictures: { photo: { hash: seen.picture.full } } });
+      const { corners_px, confidence } = await look('find-rectangle', { image: 'photo', width_mm: both.width, height_mm: both.height }, { photo: { hash: seen.picture.full } });
       if (mine !== looks || way !== asked) return;
       const good = corners_px?.length === 4;
+      note();
       finding = !good ? 'not_found' : confidence >= .5 ? 'found' : 'doubtful';
       set[way] = good ? corners_px.map((/** @type {Point} */ at) => ({ at, u: null })) : byHand(both);
       tick(good ? 'keep' : 'refuse', seen.settings);
@@ -233,42 +264,51 @@ export function open(stage) {
     } catch (error) { stage.trouble(error); }
   }
 
-  function turn() { set[way] = p.turned(here()); follow(); changed(); }
+  function turn() { note(); set[way] = p.turned(here()); follow(); changed(); }
 
   // --- in words
 
   function said() {
     if (way === 'length') return here().length === 2 ? w.pins_ready : here().length ? w.pins_second : w.pins_first;
     if (finding === 'looking') return way === 'card' ? w.looking : w.looking_other;
+    if (gives?.corner_error_px > 3) return w.corners_off(gives.corner_error_px);
     if (finding) return w[finding];
     return way === 'rectangle' && !sides() ? w.how.rectangle : here().length === 4 ? w.by_hand : w.how[way];
   }
 
   function view() {
+    const { wants } = now();
     return html`<div class=${`pad-screen plane-screen${glass.hand === 'left' ? ' left' : ''}`}>
       <div class="pad-main photo-main">
         <div class="head"><h1 tabindex="-1">${w.title}</h1><span class="side entry-side"><button class="text" data-testid="help" aria-label=${w.care} @click=${care.open}>${icon('help', 30)}</button></span>
           <p class="sub" role="status" data-testid="said">${said()}</p></div>
         <div class="photo-glass">${glass.view()}</div>
+        <div class="seg" role="group" aria-label=${w.ways_label}>${ways.map((one) => html`<button data-way=${one} aria-pressed=${way === one} @click=${() => choose(one)}>${w.ways[one]}</button>`)}</div>
+        ${row()}${summary()}
+        <div class="entry-foot"><button class="btn" data-testid="undo" ?disabled=${!undoing.any} @click=${undo}>${icon('undo', 20)}${words.undo}</button>
+          <button class="btn go" data-testid="keep" ?disabled=${busy || !gives} @click=${keep}>${gives || !wants ? w.keep : html`<span><b>${w.keep}</b><small>${wants}</small></span>`}</button></div>
       </div>
-      <div class="plane-side stack">${panel()}</div>${care.view()}
+      <aside class="pad-side"><div class="stack">${told()}<div class="card stack"><h2>${w.care}</h2>${steps()}</div></div></aside>${care.view()}${more.view()}
     </div>`;
   }
 
-  function panel() {
-    const { wants } = now();
-    return html`<div class="seg" role="group" aria-label=${w.ways_label}>${ways.map((one) => html`<button data-way=${one} aria-pressed=${way === one} @click=${() => choose(one)}>${w.ways[one]}</button>`)}</div>
-      <div class="plane-more stack">
-      ${way === 'rectangle' ? html`<div class="pair">${field('width', w.width, w.example)}${field('height', w.height, w.example)}</div>` : nothing}
-      ${way === 'length' ? field('long', w.long, w.example_ruler) : html`<div class="pair">
-        <button class="btn" data-testid="find" ?disabled=${!sides() || finding === 'looking'} @click=${find}>${icon('again', 20)}${here().length ? w.again : w.find}</button>
-        <button class="btn" data-testid="turn" ?disabled=${here().length !== 4} @click=${turn}>${icon('undo', 20)}${w.turn}</button></div>`}
-      ${given()}
-      ${field('distance', w.distance, w.distance_hint)}
-      ${seen.picture.plane ? html`<button class="text" data-testid="remove" @click=${remove}>${w.remove}</button>` : nothing}
-      </div>
-      <div class="entry-foot"><button class="btn" data-testid="care" @click=${care.open}>${w.care_short}</button><button class="btn go" data-testid="keep" ?disabled=${busy || !gives} @click=${keep}>${gives || !wants ? w.keep : html`<span><b>${w.keep}</b><small>${wants}</small></span>`}</button></div>`;
+  /** What each way needs beside the picture. */
+  function row() {
+    if (way === 'length') return html`<div class="plane-row">${field('long', w.long, w.example_ruler)}</div>`;
+    const again = html`<button class=${way === 'card' ? 'btn' : 'btn square'} data-testid="find" aria-label=${here().length ? w.again : w.find} ?disabled=${!sides() || finding === 'looking'} @click=${find}>${icon('again', 20)}${way === 'card' ? (here().length ? w.again : w.find) : nothing}</button>`;
+    const turning = html`<button class=${way === 'card' ? 'btn' : 'btn square'} data-testid="turn" aria-label=${w.turn} ?disabled=${here().length !== 4} @click=${turn}>${pictureIcon('turn', 22)}${way === 'card' ? w.turn : nothing}</button>`;
+    return html`<div class="plane-row">${way === 'rectangle' ? html`${field('width', w.width, w.example)}${field('height', w.height, w.example)}` : nothing}${again}${turning}</div>`;
   }
+
+  /** On a phone, the one figure; the others come up when they are asked for. */
+  function summary() {
+    const inches = seen.settings.unit === 'in';
+    return html`<div class="photo-figure">${gives ? html`<span class="count">${inches ? w.summary_in(gives.u_share) : w.summary(gives.u_share)}</span><span class="sub small">${inches ? w.summary_of_in : w.summary_of}</span>` : html`<span class="sub">${wrong || w.nothing_given}</span>`}
+      <button class="text end" data-testid="more" @click=${more.open}>${w.more}</button></div>`;
+  }
+
+  const steps = () => html`<ol class="numbered">${w.care_steps.map((step, i) => html`<li><b>${i + 1}</b><span>${step}</span></li>`)}</ol>`;
+  const told = () => html`${given()}${field('distance', w.distance, w.distance_hint)}${seen.picture.plane ? html`<button class="text" data-testid="remove" @click=${remove}>${w.remove}</button>` : nothing}`;
 
   /** @param {'width' | 'height' | 'long' | 'distance'} name  @param {string} label  @param {string} example */
   function field(name, label, example) {
@@ -282,7 +322,6 @@ export function open(stage) {
     return html`<div class="card plane-gives" data-testid="gives">
       <p><b>${seen.settings.unit === 'in' ? w.sure_in(gives.u_share) : w.sure(gives.u_share)}</b></p>
       <p class="sub">${w.per_point(w.mm(gives.mm_per_px))} ${w.tilt(gives.tilt_rad)}</p>
-      ${gives.corner_error_px > 3 ? html`<p><b>${w.corners_off(gives.corner_error_px)}</b></p>` : nothing}
       <p class="sub">${gives.raised === null ? w.stands_plain : `${w.stands(gives.raised_text, gives.distance_text, gives.raised)}${typed.distance.mm ? '' : ` ${w.told_distance(gives.distance_text)}`}`}</p></div>`;
   }
 
@@ -292,6 +331,7 @@ export function open(stage) {
     if (glass.key(event)) return true;
     switch (event.key) {
       case 'k': keep(); return true;
+      case 'u': undo(); return true;
       case 'f': find(); return true;
       case 't': if (here().length === 4) turn(); return true;
       default: return false;

@@ -31,7 +31,7 @@ export async function pins({ picture: id, now = null }) {
   const fresh = now && await measureNow(picture, now, living, scale !== null);
   const list = [...on.map((r) => ({ id: r.id, part: r.part, place: r.place, item: items.get(r.id) })), { id: '', part: now?.part ?? '', place: now?.place ?? null, item: fresh ?? undefined }];
   const sure = list.map(({ item }) => (item && item.mm !== null && scale ? Math.hypot(item.u_mm ?? 0, item.mm * scale.u_share) : null));
-  const texts = await lengths(list.flatMap(({ item }, i) => [item?.mm ?? null, sure[i]]), own);
+  const texts = await lengths(list.flatMap(({ item }, i) => [item?.mm ?? null, twoDigits(sure[i])]), own);
   const figures = list.map(({ part, place, item }, i) => (item ? { ...figureOf(item, part, Boolean(place), unit, along(living, part)), u_mm: sure[i], text: texts[2 * i] ?? null, u_text: texts[2 * i + 1] ?? null } : null));
   return { unit, unit_name: book.part.get(unitOf(book) ?? '')?.name ?? '', now: figures[figures.length - 1], kept: Object.fromEntries(list.slice(0, -1).map((one, i) => [one.id, figures[i]])) };
 }
@@ -66,3 +66,6 @@ function figureOf({ px, u_px, mm, at, off_share }, part, place, unit, line) {
     ratio, u_ratio: ratio && unit ? ratio * Math.hypot(u_px / px, unit.u_px / unit.px) : null,
   };
 }
+
+/** A doubt is told to two digits (GUM 7.2.6; from memory). @param {number | null} u */
+const twoDigits = (u) => (u === null ? null : Number(u.toPrecision(2)));
