@@ -276,6 +276,12 @@ export const sentences = /** @type {Record<string, string>} */ ({
   'stopped': 'It was stopped, and nothing was done.',
   // home and pictures, as the bench tells of them
   'home-not-found': 'Home does not answer. Be on the same network as the home computer, and see that the program runs there; then try again.',
+  'picture-cut-off': 'That picture ends in the middle: its lower part is missing. Fetch it again from where it came from; nothing was kept.',
+  'picture-too-small': 'That picture is too small to measure on. Nothing was kept.',
+  'picture-too-many-pixels': 'That picture has more than 80 million pixels, which is more than a phone can hold. Make it smaller first; nothing was kept.',
+  'picture-heic': 'This browser cannot read a HEIC picture. Save it as a JPEG, or set the camera to the most compatible format; nothing was kept.',
+  'picture-moving': 'That picture moves. The first of its pictures was kept.',
+  'picture-cmyk': 'That picture is in printing colours, so they may look a little different here.',
   'picture-not-here': 'This picture is at home and not on this device, and home does not answer now.',
   'picture-no-canvas': 'This browser cannot make pictures small enough to keep. A newer one can.',
   'link-stale': 'Another tab brings things home now. Reload this one if it stays so.',

@@ -73,6 +73,12 @@ async function mark(keys, how) {
   });
 }
 
+/** Takes out pictures that were put in for a record that did not come to be; those that another refers to stay. @param {string[]} hashes */
+export const unput = (hashes) => write(['records', 'pictures', 'bytes'], async (tx) => {
+  const wanted = new Set((await referring(tx)).flatMap(({ hashes }) => hashes));
+  await Promise.all(hashes.map(bare).filter((hash) => !wanted.has(hash)).map((hash) => drop(tx, hash)));
+});
+
 /** Notes which pictures home has, or has no longer. A note that is lost is only asked for again. @param {string[]} hashes  @param {boolean} [home] */
 export const markHome = (hashes, home = true) => mark(hashes.map(bare), (picture) => { picture.home = home ? 1 : 0; });
 

@@ -11,14 +11,15 @@ import { minute, newId } from './ids.js';
 import { made, need } from './intents.js';
 import { knownHome } from './known-home.js';
 import { fetchNow, look } from './picture-link.js';
-import { alongIn, bare, get, put, referring, sha256 } from './pictures-store.js';
+import { alongIn, bare, get, put, referring, sha256, unput } from './pictures-store.js';
+import { progress } from './progress.js';
 import { shrink } from './shrink.js';
 import { read, write } from './store.js';
 
 /**
  * A picture made small enough to keep, and a smaller one of it, with nothing in them of where and when they were taken.
  * @typedef {import('./store.js').Rec} Rec
- * @typedef {{full: ArrayBuffer, thumb: ArrayBuffer, type: string, width: number, height: number}} Shrunk
+ * @typedef {{full: ArrayBuffer, thumb: ArrayBuffer, type: string, width: number, height: number, notes?: string[]}} Shrunk
  */
 
 /** The pictures of a project, newest first; `here` when the whole one is on this device, `home` when home has both. @param {{project: string, of?: string}} what */
@@ -56,26 +57,35 @@ function countsOn(records, picture) {
 }
 
 /**
- * Keeps a picture of a project. Where the worker cannot shrink one (picture-no-canvas), the page does it (shrink.js of the app) and gives what came of it.
- * @param {{project: string, file?: Blob, shrunk?: Shrunk, view?: string | null, name?: string, of?: string, whose?: string, drawn?: boolean}} what @returns {Promise<{id: string}>}
+ * Keeps a picture of a project: all of it or nothing. It says how far it is (progress 'picture') and can be stopped; `notes` are codes of
+ * sentences about what was done to it. Where the worker cannot shrink one (picture-no-canvas), the page does it (shrink.js of the app) and gives what came of it.
+ * @param {{project: string, file?: Blob, shrunk?: Shrunk, view?: string | null, name?: string, of?: string, whose?: string, drawn?: boolean}} what @returns {Promise<{id: string, notes: string[]}>}
  */
 export async function addPicture({ project, file, shrunk, view = null, name = '', of = 'subject', whose = '', drawn = false }) {
   if (view !== null) oneOf(view, sides, 'view');
   const more = { name: words(name, 'name'), ...(of === 'subject' ? {} : { of: anId(of, 'of') }), ...(whose ? { whose: words(whose, 'whose') } : {}), ...(drawn ? { drawn: true } : {}) };
   const own = await read(['records'], (tx) => tx.objectStore('records').get(['project', project]));
   if (!own) fail('no-such-record', { kind: 'project', id: project });
-  const { full, thumb, type, width, height } = shrunk ?? await shrink(/** @type {Blob} */ (file));
+  const far = progress('picture');
+  const { full, thumb, type, width, height, notes = [] } = shrunk ?? await shrink(/** @type {Blob} */ (file), { far });
   const hashes = { full: await sha256(full), thumb: await sha256(thumb) };
   const id = newId();
-  await put(hashes.full, full, type, false);
-  await put(hashes.thumb, thumb, type, true);
   const fact = { full: `sha256:${hashes.full}`, thumb: `sha256:${hashes.thumb}`, type, width, height, bytes: full.byteLength, made: minute() };
-  await keep(async (look) => {
-    if (of !== 'subject' && (await need(look, 'piece', of)).project !== project) fail('part-elsewhere', { piece: of });
-    return made('picture', id, { project, fact, view, ...more });
-  });
+  try {
+    await put(hashes.full, full, type, false);
+    await put(hashes.thumb, thumb, type, true);
+    far(0.95);
+    await keep(async (look) => {
+      if (of !== 'subject' && (await need(look, 'piece', of)).project !== project) fail('part-elsewhere', { piece: of });
+      return made('picture', id, { project, fact, view, ...more });
+    });
+  } catch (error) {
+    await unput([hashes.full, hashes.thumb]).catch(() => {}); // what is left goes when the store is tidied
+    throw error;
+  }
+  far(1);
   look();
-  return { id };
+  return { id, notes };
 }
 
 /** The bytes of a picture, from here or else from home. @param {{hash: string}} what @returns {Promise<{bytes: Uint8Array, type: string}>} */
