@@ -1,5 +1,5 @@
 // Sums between the glass and the picture for the outline's screen: what is near under a finger, and what the engine is asked.
-import { apart, nearestEdge, shownPoints } from './rings.js';
+import { apart, lengthOf, nearestEdge, shownPoints, withoutSpur } from './rings.js';
 
 /** @typedef {import('./rings.js').Point} Point  @typedef {import('./rings.js').Drawn} Drawn  @typedef {import('./rings.js').OnEdge} OnEdge
  * @typedef {{id: string, at: Point, label: string, kind: 'point'}} Handle */
@@ -8,6 +8,7 @@ const NEAR = 16; // CSS px within which the end of a stroke meets a line
 const EDGE = 14; // CSS px within which a tap means an edge
 const HANDLES = 26; // CSS px between two points that are shown
 const CROP = 320; // px of the picture that are searched for an edge, while the finger moves
+const WIDEST = 1024; // px that the engine searches at most
 const MARGIN = 60; // px round both ends
 
 /** @param {number} scale CSS px to one of the picture */
@@ -18,6 +19,26 @@ export function lengths(scale) {
   const far = Math.min(CROP - 2 * MARGIN, Math.max(40, 130 / scale));
   return { reach: far, settle: far * 0.7, loose: far * 0.25 };
 }
+
+/** Whether the edge between two places can be looked for at once. @param {Point} from  @param {Point} to */
+export const near = (from, to) => Math.max(Math.abs(from[0] - to[0]), Math.abs(from[1] - to[1])) + 2 * MARGIN <= WIDEST;
+
+/** The end of an open line, or a place on a ring, when one lies near enough to be meant; else the place itself. @param {Drawn} drawn  @param {Point} at  @param {number} scale @returns {Point} */
+function onLine({ rings, open }, at, scale) {
+  const end = open.find((one) => apart(one, at) <= reach(scale));
+  if (end) return end;
+  const edge = nearestEdge(rings, at);
+  return edge && edge.off <= reach(scale) / 2 ? edge.at : at;
+}
+
+/** Where a stroke really ends: where it began, once it has come round; else on the line that it is near. @param {Drawn} drawn  @param {Point[]} trail  @param {number} scale @returns {Point} */
+export function endOf({ rings, open }, trail, scale) {
+  const round = lengthOf(trail) > 4 * reach(scale) ? [trail[0]] : [];
+  return onLine({ rings, open: [...open.slice(0, 1), ...open.slice(-1), ...round] }, trail[trail.length - 1], scale);
+}
+
+/** A ring that was snapped, closed where its edge is. @param {Drawn} drawn  @param {number} ring  @param {number} scale @returns {Drawn} */
+export const closedOnEdge = (drawn, ring, scale) => ({ ...drawn, rings: drawn.rings.with(ring, withoutSpur(drawn.rings[ring], 3 * reach(scale), grain(scale))) });
 
 /** How close the points of a stroke lie at least, px of the picture. @param {number} scale */
 export const grain = (scale) => Math.max(1.5, 2 / scale);

@@ -197,6 +197,43 @@ export function closed({ rings, open }) {
   return { rings: [...rings, ring.map(tenth)], open: [] };
 }
 
+/**
+ * A ring without the way there and back: one that was begun beside the edge runs to it and, at its end, away from it again along the same
+ * way. The last point of its beginning that its end comes by is where it closes.
+ * @param {Ring} ring  @param {number} most px of the way at either end that may be such  @param {number} near px between there and back @returns {Ring}
+ */
+export function withoutSpur(ring, most, near) {
+  const ahead = upTo(ring, most);
+  const back = upTo(ring.toReversed(), most);
+  for (let i = ahead.length - 1; i > 0; i--) {
+    const by = nearestOnLine(back, ahead[i]);
+    if (by.off > near) continue;
+    const left = ring.slice(i, ring.length - 1 - by.edge);
+    if (left.length > 2) return left;
+  }
+  return ring;
+}
+
+/** A line as far as this length, and no farther than its half. @param {Point[]} line  @param {number} most */
+function upTo(line, most) {
+  let i = 1;
+  for (let gone = 0; i < line.length >> 1; i++) {
+    gone += apart(line[i - 1], line[i]);
+    if (gone > most) break;
+  }
+  return line.slice(0, i);
+}
+
+/** @param {Point[]} line not closed  @param {Point} at */
+function nearestOnLine(line, at) {
+  let best = { edge: 0, off: line.length ? apart(line[0], at) : Infinity };
+  for (let edge = 0; edge + 1 < line.length; edge++) {
+    const off = apart(nearestBetween(line[edge], line[edge + 1], at).at, at);
+    if (off < best.off) best = { edge, off };
+  }
+  return best;
+}
+
 /** How many points there are in all. @param {Ring[]} rings */
 export const points = (rings) => rings.reduce((sum, ring) => sum + ring.length, 0);
 

@@ -116,6 +116,8 @@ export function snapping(does) {
       const { trail, at, settled, loose } = me;
       return { settled: [trail[0], ...settled], loose, trail: trail.slice(at), up: me.up };
     },
+    /** The finger's own way. */
+    get trail() { return me?.trail ?? []; },
     /** Why the last line is as it was drawn, or null. */
     get trouble() { return trouble; },
   };

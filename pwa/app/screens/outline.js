@@ -11,6 +11,7 @@ import { tick } from '../feel.js';
 import { icon } from '../icons.js';
 import * as journal from '../journal.js';
 import { latest } from '../latest.js';
+import { look } from '../look.js';
 import { outlineDraft } from '../outline-draft.js';
 import * as tools from '../outline-tools.js';
 import * as rings from '../rings.js';
@@ -24,7 +25,6 @@ const w = words.outline;
 /** @typedef {import('../rings.js').Point} Point  @typedef {import('../rings.js').Drawn} Drawn  @typedef {'find' | 'snap' | 'draw' | 'points'} Mode */
 
 const modes = /** @type {Mode[]} */ (['find', 'snap', 'draw', 'points']);
-const SURE = 0.6; // below this the screen asks for a second tap
 
 /** @param {import('../app.js').Stage} stage @returns {import('../app.js').Screen} */
 export function open(stage) {
@@ -43,10 +43,10 @@ export function open(stage) {
   let share = 0;
   let wrong = '';
   let figures = '';
-  /** Where was tapped for the last finding, and how sure it was. @type {{at: Point, is: boolean}[]} */
+  /** Where was tapped for the last finding. @type {{at: Point, is: boolean}[]} */
   let taps = [];
-  /** @type {number | null} */
-  let sure = null;
+  /** What the engine says of it: how sure it is, which tap would help, what is doubtful. @type {{confidence: number, ask: string, notes: {code: string}[]} | null} */
+  let told = null;
   let is = true;
   /** What a finger is drawing by hand. @type {Point[]} */
   let stroke = [];
@@ -124,7 +124,7 @@ export function open(stage) {
     if (next === book) { tick('refuse', seen.settings); return; }
     snap.drop();
     book = next;
-    [taps, sure, wrong] = [[], null, ''];
+    [taps, told, wrong] = [[], null, ''];
     tick('undo', seen.settings);
     say(said);
     changed();
@@ -148,12 +148,13 @@ export function open(stage) {
     stage.draw();
     try {
       const request = { image: 'photo', scale: seen.picture.plane ?? 'none', max_points: tools.most, ...(first ? { tap: first.at, also: of(true), not: of(false) } : {}) };
-      const answer = await ask('look', { method: 'outline-photo', request, pictures: photo() });
+      const answer = await look('outline-photo', request, photo());
       if (left) return;
-      take({ rings: answer.rings_px, open: [] });
-      [sure, is] = [answer.confidence, true];
-      tick('keep', seen.settings);
-      say(answer.confidence < SURE ? w.unsure : w.found);
+      told = answer;
+      is = answer.ask !== 'not';
+      if (answer.rings_px.length) take({ rings: answer.rings_px, open: [] });
+      tick(answer.rings_px.length ? 'keep' : 'refuse', seen.settings);
+      say(hintText());
     } catch (error) {
       taps = before;
       if (/** @type {{code?: string}} */ (error).code !== 'stopped') wrong = sentence(error);
@@ -170,21 +171,19 @@ export function open(stage) {
   /** The edge between two places, as the engine sees it. @param {Point} from  @param {Point} to @returns {Promise<Point[]>} */
   async function edge(from, to) {
     const crop = tools.crop(from, to, size());
-    const { path } = await ask('look', { method: 'snap-path', request: { image: 'photo', left: crop[0], top: crop[1], from, to }, pictures: { photo: { hash: seen.picture.full, crop } } });
+    const { path } = await look('snap-path', { image: 'photo', left: crop[0], top: crop[1], from, to }, { photo: { hash: seen.picture.full, crop } });
     return path;
   }
 
-  /** Where a stroke really begins: at the end of the line under way, when it is meant. @param {Point} at */
-  function start(at) {
-    const { open: line } = book.now;
-    return [line[0], line[line.length - 1]].filter(Boolean).find((end) => rings.apart(end, at) <= tools.reach(board.scale)) ?? at;
-  }
+  /** Where a stroke really begins: at the end of the line it goes on with; one that snaps, also on the outline. @param {Point} at */
+  const meant = (at) => tools.endOf(mode === 'snap' ? book.now : { ...book.now, rings: [] }, [at], board.scale);
 
   /** @param {Point[]} line */
   function lay(line) {
-    const { drawn, did } = rings.laid(book.now, rings.thinned(line, tools.grain(board.scale)), tools.reach(board.scale));
-    [taps, sure] = [[], null];
-    take(drawn);
+    const { drawn, did, ring } = rings.laid(book.now, rings.thinned(line, tools.grain(board.scale)), tools.reach(board.scale));
+    wrong = snap.trouble ? w.not_snapped : '';
+    [taps, told] = [[], null];
+    take(did === 'closed' && mode === 'snap' ? tools.closedOnEdge(drawn, ring, board.scale) : drawn);
     tick(did === 'closed' || did === 'mended' ? 'keep' : 'fraction', seen.settings);
     say(w.did[did]);
     if (did === 'closed' || did === 'mended') simplify();
@@ -194,7 +193,7 @@ export function open(stage) {
   async function simplify() {
     const at = book;
     try {
-      const { rings: fewer } = await ask('look', { method: 'simplify-outline', request: { rings: at.now.rings, tolerance: 0.5, max_points: tools.most }, pictures: {} });
+      const { rings: fewer } = await look('simplify-outline', { rings: at.now.rings, tolerance: 0.5, max_points: tools.most }, {});
       if (book !== at || left) return;
       book = journal.undo(book);
       take({ ...at.now, rings: fewer });
@@ -202,8 +201,8 @@ export function open(stage) {
   }
 
   async function finish() {
+    if (snap.trail.length > 1) snap.move(tools.endOf(book.now, snap.trail, board.scale));
     const path = await snap.end();
-    if (snap.trouble) { wrong = w.not_snapped; stage.draw(); }
     if (path && path.length > 1 && !left) lay(path);
     board.draw();
   }
@@ -213,8 +212,8 @@ export function open(stage) {
     const { open: line } = book.now;
     const last = line[line.length - 1];
     const to = line.length > 2 && rings.apart(line[0], at) <= tools.reach(board.scale) ? line[0] : at;
-    if (mode === 'draw' || !last) { lay([to]); return; }
-    try { lay([...(await edge(last, to)), to]); } catch { wrong = w.not_snapped; lay([to]); }
+    if (mode === 'draw' || !last || !tools.near(last, to)) { lay([to]); return; }
+    try { lay(await edge(last, to)); } catch { wrong = w.not_snapped; lay([to]); }
   }
 
   const closeLine = () => { take(rings.closed(book.now)); say(w.did.closed); simplify(); };
@@ -258,7 +257,7 @@ export function open(stage) {
 
   /** @param {number} ring */
   const removeRing = (ring) => { take(rings.withoutRing(book.now, ring)); stage.tell(w.ring_gone, { text: words.undo, run: undo }); };
-  const beginAnew = () => { lines.close(); [taps, sure] = [[], null]; take(rings.nothingDrawn); setMode('find'); };
+  const beginAnew = () => { lines.close(); [taps, told] = [[], null]; take(rings.nothingDrawn); setMode('find'); };
 
   Object.assign(board.on, {
     tap(/** @type {Point} */ at) { if (mode === 'find') find(at); else if (mode !== 'points') anchor(at); },
@@ -273,7 +272,7 @@ export function open(stage) {
     moveEnd() { const next = preview; preview = null; if (next) take(next); },
     strokeStart(/** @type {Point} */ at) {
       wrong = '';
-      if (mode === 'snap') snap.start(start(at), tools.lengths(board.scale)); else stroke = [start(at)];
+      if (mode === 'snap') snap.start(meant(at), tools.lengths(board.scale)); else stroke = [meant(at)];
     },
     stroke(/** @type {Point} */ at) { if (mode === 'snap') snap.move(at); else stroke.push(at); board.draw(); },
     strokeEnd(/** @type {boolean} */ dropped) {
@@ -317,7 +316,7 @@ export function open(stage) {
     busy = words.keep;
     try {
       const all = book.now.rings;
-      const { rings: fit } = rings.points(all) > tools.most ? await ask('look', { method: 'simplify-outline', request: { rings: all, tolerance: 0.5, max_points: tools.most }, pictures: {} }) : { rings: all };
+      const { rings: fit } = rings.points(all) > tools.most ? await look('simplify-outline', { rings: all, tolerance: 0.5, max_points: tools.most }, {}) : { rings: all };
       await ask('keepOutline', { picture: pictureId, ...(outlineId ? { id: outlineId } : {}), rings: fit, name: name.trim(), draft: draft.key });
       await draft.drop();
       tick('keep', seen.settings);
@@ -343,17 +342,18 @@ export function open(stage) {
         <div class="seg modes" role="group" aria-label=${w.mode_label}>${modes.map((one) => html`<button data-mode=${one} aria-pressed=${mode === one} @click=${() => setMode(one)}>${w.modes[one]}</button>`)}</div>
         <div class="entry-foot outline-foot"><button class="btn lines-button" data-testid="lines" @click=${lines.open}>${icon('more', 22)}${w.lines_short}</button>
           <button class="btn go" data-testid="keep" @click=${keep}>${outlineId ? w.keep_again : w.keep}</button></div>
-      </div>
-      <aside class="pad-side outline-side card stack">${list()}</aside>${lines.view()}</div>`;
+        <aside class="outline-side card stack">${list()}</aside>
+      </div>${lines.view()}</div>`;
   }
 
-  const title = () => name.trim() || (seen?.picture.name ? w.title_of(seen.picture.name) : w.title);
-  /** A second tap is asked for. */
-  const asks = () => mode === 'find' && sure !== null && sure < SURE;
+  const title = () => name.trim() || w.title;
+  /** Another tap is asked for. */
+  const asks = () => mode === 'find' && Boolean(told?.ask);
 
   function hintText() {
     const { rings: all, open: line } = book.now;
-    if (mode === 'find') return sure === null ? (all.length ? w.find_again : w.find_hint) : asks() ? w.unsure : w.found;
+    if (mode === 'find' && told) return w.asks[/** @type {'also'} */ (told.ask)] ?? told.notes.map(({ code }) => w.notes[/** @type {'cut-off'} */ (code)]).find(Boolean) ?? w.found;
+    if (mode === 'find') return all.length ? w.find_again : w.find_hint;
     if (mode === 'points') return !all.length ? w.points_none : board.chosen ? w.point_hint : w.points_hint;
     if (line.length) return line.length > 2 ? w.go_on_or_close : w.go_on;
     return all.length ? w.mend_hint : mode === 'snap' ? w.snap_hint : w.draw_hint;
@@ -370,7 +370,7 @@ export function open(stage) {
 
   /** The tools of the way that is chosen. */
   function own() {
-    if (mode === 'find' && taps.length && sure !== null) {
+    if (mode === 'find' && taps.length && told && book.now.rings.length) {
       return [true, false].map((one) => html`<button class=${`btn pick ${one ? 'add' : 'take-in'}`} data-testid=${one ? 'also' : 'not'} aria-pressed=${is === one} @click=${() => { is = one; stage.draw(); }}>${icon(one ? 'plus' : 'minus', 20)}${one ? w.also : w.not}</button>`);
     }
     if (mode === 'find') return html`<button class="btn grow" data-testid="find" ?disabled=${Boolean(busy)} @click=${() => find(null)}>${pictureIcon('outline', 22)}${w.find}</button>`;
@@ -429,7 +429,7 @@ export function open(stage) {
 
   const off = on('progress', (/** @type {{share: number}} */ told) => { if (busy) { share = told.share; stage.draw(); } });
   return {
-    get title() { return title(); },
+    get title() { return seen?.picture.name ? w.title_of(title(), seen.picture.name) : title(); },
     get back() { return { href: backTo(), text: w.back }; },
     entry: true, load, view, key,
     leave() { left = true; off(); snap.drop(); if (busy === w.looking) stop(); board.leave(); },

@@ -8,6 +8,7 @@ import { pictureIcon } from '../draw/picture-icons.js';
 import { tick } from '../feel.js';
 import { icon } from '../icons.js';
 import { latest } from '../latest.js';
+import { look } from '../look.js';
 import { overlayGlass } from '../overlay-glass.js';
 import { begin, planOf, question, shareOf } from '../overlay-plan.js';
 import { byPins, lifted, still } from '../placing.js';
@@ -133,7 +134,7 @@ export function open(stage) {
   const tell = latest(async (/** @type {null} */ _) => {
     const asked = plan && question(plan, place);
     if (!plan || !asked) { figures = ''; return; }
-    try { figures = await fit(await ask('look', { method: 'align-outlines', request: asked, pictures: {} })); } catch { figures = ''; }
+    try { figures = await fit(await look('align-outlines', asked, {})); } catch { figures = ''; }
     if (!left) stage.draw();
   });
 
@@ -151,7 +152,7 @@ export function open(stage) {
     busy = w.looking;
     stage.draw();
     try {
-      const { scale, turn_rad, x, y } = await ask('look', { method: 'align-outlines', request: asked, pictures: {} });
+      const { scale, turn_rad, x, y } = await look('align-outlines', asked, {});
       if (!left) { put({ scale, turn: turn_rad, x, y }); tick('keep', seen.settings); say(w.together_now); }
     } catch (error) { if (/** @type {{code?: string}} */ (error).code !== 'stopped') wrong = sentence(error); }
     busy = '';

@@ -86,6 +86,15 @@ test('strokes become a line, a longer line, a ring, or mend what they touch', ()
   assert.deepEqual(rings.closed({ rings: [], open: [[0, 0], [1, 1]] }).rings, [], 'two points are no ring');
 });
 
+test('a ring begun beside the edge closes on the edge, without the way there and back', () => {
+  const edge = square(0, 100, 5);
+  const begun = /** @type {rings.Ring} */ ([[50, -30], [50, -15], [50.5, -1], ...edge.slice(11), ...edge.slice(0, 10), [50, -1.2], [50.4, -20], [50, -30]]);
+  const left = rings.withoutSpur(begun, 48, 2);
+  assert.ok(left.every(([, y]) => y > -1.5), JSON.stringify(left.filter(([, y]) => y < -1.5)));
+  assert.ok(Math.abs(area(left) - 100 * 100) < 30, String(area(left)));
+  assert.deepEqual(rings.withoutSpur(edge, 48, 2), edge, 'one without it stays');
+});
+
 test('a stroke loses the points that crowd, and keeps its ends', () => {
   const stroke = Array.from({ length: 101 }, (_, i) => /** @type {rings.Point} */ ([i * 0.5, 0]));
   const thin = rings.thinned(stroke, 4);
