@@ -11,11 +11,12 @@ export function path(ctx, glass, points, whole) {
   if (whole && points.length) ctx.closePath();
 }
 
-/** What lies outside is dimmed, so that what is inside stands out. @param {Ctx} ctx  @param {Glass} glass  @param {Ring[]} rings  @param {number} much 0 to 1 */
-export function dimmed(ctx, glass, rings, much) {
+/** What lies outside is dimmed, so that what is inside stands out. @param {Ctx} ctx  @param {Glass} glass  @param {Ring[]} rings  @param {number} much 0 to 1  @param {{width: number, height: number}} picture */
+export function dimmed(ctx, glass, rings, much, picture) {
   if (!rings.length || !much) return;
+  const [left, top] = glass.toGlass([0, 0]);
   ctx.beginPath();
-  ctx.rect(-1, -1, glass.size.width + 2, glass.size.height + 2);
+  ctx.rect(left, top, picture.width * glass.scale, picture.height * glass.scale);
   for (const ring of rings) path(ctx, glass, ring, true);
   ctx.fillStyle = `rgb(11 16 17 / ${much})`;
   ctx.fill('evenodd');

@@ -286,7 +286,7 @@ export function open(stage) {
   board.under = (ctx, glass) => {
     asNear();
     const { rings: all } = now();
-    dimmed(ctx, glass, all, mode === 'find' ? 0.42 : mode === 'points' ? 0.2 : 0);
+    dimmed(ctx, glass, all, mode === 'find' ? 0.42 : mode === 'points' ? 0.2 : 0, size());
     ringLines(ctx, glass, all, { holes: all.map((_, i) => rings.isHole(all, i)), chosen: marked });
     if (mode === 'points' && glass.loupe) smallPoints(ctx, glass, all);
   };
@@ -390,7 +390,6 @@ export function open(stage) {
       <h3>${w.lines}</h3>
       ${all.length ? html`<ul class="list inner">${all.map((ring, i) => html`<li class="ring-row"><button class="item" @click=${() => point(i)}><span><b>${rings.isHole(all, i) ? w.hole : w.outer}</b><br><span class="sub small">${w.n_points(ring.length)}</span></span></button>
         <button class="btn quiet" aria-label=${w.take_out(rings.isHole(all, i) ? w.hole : w.outer)} @click=${() => removeRing(i)}>${icon('bin', 24)}</button></li>`)}</ul>` : html`<p class="sub">${w.nothing_yet}</p>`}
-      ${figures ? html`<p>${figures}</p>` : nothing}
       ${all.length || book.now.open.length ? html`<button class="text" @click=${beginAnew}>${w.anew}</button>` : nothing}`;
   }
 
