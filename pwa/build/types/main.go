@@ -20,10 +20,12 @@ import (
 	"strings"
 
 	"needlesight/pwa/engine"
+	"needlesight/pwa/engine/call"
+	"needlesight/pwa/engine/pictures"
 )
 
 func main() {
-	if err := declare(os.Stdout, engine.Methods()); err != nil {
+	if err := declare(os.Stdout, engine.Methods(), pictures.Methods()); err != nil {
 		fmt.Fprintln(os.Stderr, "types:", err)
 		os.Exit(1)
 	}
@@ -38,25 +40,47 @@ type writer struct {
 	docs     map[string]map[string]string
 }
 
-// declare writes the declarations of methods.
-func declare(out io.Writer, methods []engine.Method) error {
-	w := &writer{names: map[reflect.Type]string{}, taken: map[string]bool{"Methods": true}, requests: map[reflect.Type]bool{}, docs: map[string]map[string]string{}}
-	for _, m := range methods {
+// declare writes the declarations of the methods of both halves of the engine.
+func declare(out io.Writer, core, looking []call.Method) error {
+	w := &writer{names: map[reflect.Type]string{}, taken: map[string]bool{"Methods": true, "PictureMethods": true}, requests: map[reflect.Type]bool{}, docs: map[string]map[string]string{}}
+	for _, m := range slices.Concat(core, looking) {
 		w.mark(m.Request)
 		w.reserve(m.Request, pascal(m.Name)+"Request")
 		w.reserve(m.Response, pascal(m.Name)+"Response")
 	}
+	first, second := w.table(core), w.table(looking)
+	_, err := fmt.Fprintf(out, `// Made by pwa/build from the engine's Go structs. Do not edit.
+
+%s
+/** The methods of the engine that need nothing but their request. */
+export interface Methods {
+%s}
+
+/** Those that look at pictures, which the request calls by name, or make sheets; those with bytes give a file beside the response. */
+export interface PictureMethods {
+%s}
+`, strings.Join(w.texts, "\n"), first, second)
+	return err
+}
+
+// table writes a line for each method.
+func (w *writer) table(methods []call.Method) string {
 	var table strings.Builder
 	for _, m := range methods {
-		request, response := w.typeOf(m.Request), w.typeOf(m.Response)
-		fmt.Fprintf(&table, "  /** %s */\n  %q: { request: %s; response: %s };\n", m.Doc, m.Name, request, response)
+		bytes := ""
+		if m.File {
+			bytes = "; bytes: Uint8Array"
+		}
+		fmt.Fprintf(&table, "  /** %s */\n  %q: { request: %s; response: %s%s };\n", m.Doc, m.Name, w.typeOf(m.Request), w.typeOf(m.Response), bytes)
 	}
-	_, err := fmt.Fprintf(out, "// Made by pwa/build from the engine's Go structs. Do not edit.\n\n%s\n/** Every method of the engine. */\nexport interface Methods {\n%s}\n", strings.Join(w.texts, "\n"), table.String())
-	return err
+	return table.String()
 }
 
 // mark notes that a type is part of a request.
 func (w *writer) mark(t reflect.Type) {
+	for _, choice := range call.Choices(t) {
+		w.mark(choice)
+	}
 	switch t.Kind() {
 	case reflect.Pointer, reflect.Slice, reflect.Array, reflect.Map:
 		w.mark(t.Elem())
@@ -82,14 +106,23 @@ func (w *writer) reserve(t reflect.Type, name string) {
 
 // typeOf is the TypeScript type of a Go type; a struct is declared when first met.
 func (w *writer) typeOf(t reflect.Type) string {
+	if choices := call.Choices(t); choices != nil {
+		var types []string
+		for _, choice := range choices {
+			types = append(types, w.typeOf(choice))
+		}
+		return strings.Join(types, " | ")
+	}
 	switch t.Kind() {
 	case reflect.Pointer:
 		return w.typeOf(t.Elem()) + " | null"
-	case reflect.Slice, reflect.Array:
+	case reflect.Array:
+		return "[" + strings.Join(slices.Repeat([]string{w.typeOf(t.Elem())}, t.Len()), ", ") + "]"
+	case reflect.Slice:
 		if t.Elem().Kind() == reflect.Uint8 {
 			return "unknown" // json.RawMessage: any JSON
 		}
-		if inner := w.typeOf(t.Elem()); strings.Contains(inner, " ") {
+		if inner := w.typeOf(t.Elem()); strings.Contains(inner, " | ") {
 			return "(" + inner + ")[]"
 		} else {
 			return inner + "[]"
