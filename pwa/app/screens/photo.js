@@ -30,8 +30,8 @@ export function open(stage) {
   const draftKey = `photo:${id}`;
   /** @type {any} */
   let seen = null;
-  /** @type {{unit: Unit | null, unit_name: string, now: Figure | null, kept: Record<string, Figure | null>}} */
-  let figures = { unit: null, unit_name: '', now: null, kept: {} };
+  /** @type {{unit: Unit | null, unit_name: string, now: Figure | null, notes: string[], kept: Record<string, Figure | null>}} */
+  let figures = { unit: null, unit_name: '', now: null, notes: [], kept: {} };
   /** @type {{at: Item | null, pins: Pin[], other: boolean, off: {text: string, mm: number | null}, lines: boolean, count: Count | null, busy: boolean}} */
   const me = { at: null, pins: [], other: false, off: { text: '', mm: null }, lines: true, count: null, busy: false };
   /** @type {Steps<{pins: Pin[], item: string}>} */
@@ -41,6 +41,7 @@ export function open(stage) {
   /** Where the words on the picture lie, to know when they are tapped. @type {ReturnType<typeof keptLines>} */
   let chips = [];
   let drafted = 0;
+  let reckoned = 0;
   const glass = board(stage, { label: w.title });
   const sheets = photoSheets(stage, {
     me, seen: () => seen, figures: () => figures, items, goTo, strike, textOf, lay, setOff,
@@ -113,6 +114,11 @@ export function open(stage) {
   }
   const reckon = latest(async () => { try { await estimate(); } catch (error) { stage.trouble(error); } });
 
+  /** While a pin is dragged the figures follow at a pace that leaves the frames to the picture. */
+  function soon() {
+    if (!reckoned) reckoned = window.setTimeout(() => { reckoned = 0; reckon(null); }, 140);
+  }
+
   // --- the board
 
   glass.under = (ctx, on) => {
@@ -172,7 +178,7 @@ export function open(stage) {
       const to = by === 'nudge' ? at : guided(at, across(i ? 0 : 1), glass.scale);
       me.pins = me.pins.map((pin, n) => (n === i ? { at: to, u: glass.pinU() } : pin));
       glass.handles[i].at = to;
-      reckon(null);
+      soon();
     },
     moveEnd() { changed(); },
   }));
@@ -293,7 +299,7 @@ export function open(stage) {
     const item = me.at;
     if (!item) return '';
     if (item.place) return !along() ? w.place_first(partName(item.part)) : me.pins.length ? w.how.ready : w.how.place(item.name);
-    if (me.pins.length === 2) return w.how.ready;
+    if (me.pins.length === 2) return now() && figures.now && figures.notes.includes('far-from-scale') ? w.how.far : w.how.ready;
     if (item.axis === 'width') return me.pins.length ? (across() ? w.how.width_second : w.how.second) : w.how.width;
     return me.pins.length ? w.how.second : w.how.first;
   }
@@ -383,6 +389,6 @@ export function open(stage) {
     get title() { return me.at ? cap(me.at.name) : w.title; },
     get back() { return { href: `#/pictures/${seen?.project.id ?? ''}${seen?.piece ? `?of=${seen.piece.id}` : ''}`, text: called() }; },
     entry: true, load, view, key,
-    leave() { off(); clearTimeout(drafted); if (seen && me.pins.length) save(); glass.leave(); },
+    leave() { off(); clearTimeout(drafted); clearTimeout(reckoned); if (seen && me.pins.length) save(); glass.leave(); },
   };
 }

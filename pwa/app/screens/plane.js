@@ -46,6 +46,7 @@ export function open(stage) {
   /** @type {Steps<{way: typeof ways[number], points: Set[]}>} */
   const undoing = new Steps();
   let drafted = 0;
+  let reckoned = 0;
   const glass = board(stage, { label: w.label });
   const care = sheet(stage, 'card-care', () => w.care, () => html`${steps()}<button class="btn go full" data-testid="understood" @click=${() => care.close()}>${words.marks.understood}</button>`);
   const more = sheet(stage, 'plane-more', () => w.gives, () => told());
@@ -96,16 +97,16 @@ export function open(stage) {
   /** The scale as it would be kept, or what is still wanting. @returns {{plane: any, wants: string}} */
   function now() {
     const more = typed.distance.mm ? { distance_mm: typed.distance.mm } : {};
-    const u = p.sureness(here());
+    const u = here().length ? p.sureness(here()) : 1;
     if (way === 'length') {
       if (here().length < 2) return { plane: null, wants: w.wants.ends };
       if (!typed.long.mm) return { plane: null, wants: w.wants.long };
-      return { plane: { kind: 'length', ends: points(), mm: typed.long.mm, typed: typed.long.text, ...(u === undefined ? {} : { end_px: u }), ...more }, wants: '' };
+      return { plane: { kind: 'length', ends: points(), mm: typed.long.mm, typed: typed.long.text, end_px: u, ...more }, wants: '' };
     }
     const both = sides();
     if (!both) return { plane: null, wants: w.wants.size };
     if (!p.convex(points())) return { plane: null, wants: w.wants.corners };
-    return { plane: { kind: 'rectangle', corners: points(), width_mm: both.width, height_mm: both.height, name: way === 'card' ? 'id-1' : 'other', ...(u === undefined ? {} : { corner_px: u }), ...more }, wants: '' };
+    return { plane: { kind: 'rectangle', corners: points(), width_mm: both.width, height_mm: both.height, name: way === 'card' ? 'id-1' : 'other', corner_px: u, ...more }, wants: '' };
   }
 
   /** What the scale comes to, with what a thing 2 cm above it would read. */
@@ -168,7 +169,7 @@ export function open(stage) {
   /** @param {number} i  @param {Point} at  @param {boolean} draw the handle is still elsewhere */
   function move(i, at, draw) {
     set[way] = here().map((one, n) => (n === i ? { at, u: glass.pinU() } : one));
-    if (draw) { follow(); changed(); } else reckon(null);
+    if (draw) { follow(); changed(); } else if (!reckoned) reckoned = window.setTimeout(() => { reckoned = 0; reckon(null); }, 140);
     if (finding !== 'looking') finding = '';
   }
 
@@ -202,7 +203,7 @@ export function open(stage) {
       tick(good ? 'keep' : 'refuse', seen.settings);
     } catch (error) {
       if (mine !== looks || way !== asked) return;
-      finding = /** @type {{code?: string}} */ (error).code === 'rectangle-not-found' ? 'not_found' : 'stopped';
+      finding = /** @type {{code?: string}} */ (error).code === 'no-card-found' ? 'not_found' : 'stopped';
       set[way] = here().length === 4 ? here() : byHand(both);
     }
     say(said());
@@ -341,7 +342,7 @@ export function open(stage) {
   const off = on('engine', () => { if (!gives) reckon(null); });
   return {
     title: w.title, get back() { return { href: `#/photo/${id}`, text: words.photo.title_short }; }, entry: true, load, view, key,
-    leave() { off(); looks += 1; clearTimeout(drafted); glass.leave(); },
+    leave() { off(); looks += 1; clearTimeout(drafted); clearTimeout(reckoned); glass.leave(); },
   };
 }
 

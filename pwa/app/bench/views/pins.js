@@ -2,6 +2,7 @@
 //   unit: {part, name, px, pins}|null,       the part that lengths are told in on this picture where it has no scale; null when it is not measured here
 //   unit_name: of that part, measured here or not; ''
 //   now: Figure|null,                        two pins that are not kept yet
+//   notes: [code]                            what the engine has to say of these
 //   kept: {[reading id]: Figure}             those that are
 // }
 // Figure = {px, u_px, mm|null, u_mm: with the scale's share|null, text: the mm as she reads them|null, u_text|null, at|null, u_at|null,
@@ -28,12 +29,12 @@ export async function pins({ picture: id, now = null }) {
   const on = book.readings.filter((r) => r.at.method === 'photo' && r.at.picture === id && r.pins);
   const living = on.filter((r) => !r.struck && !r.at.struck);
   const unit = unitHere(book, living, items);
-  const fresh = now && await measureNow(picture, now, living, scale !== null);
+  const { item: fresh, notes } = now ? await measureNow(picture, now, living, scale !== null) : { item: null, notes: [] };
   const list = [...on.map((r) => ({ id: r.id, part: r.part, place: r.place, item: items.get(r.id) })), { id: '', part: now?.part ?? '', place: now?.place ?? null, item: fresh ?? undefined }];
   const sure = list.map(({ item }) => (item && item.mm !== null && scale ? Math.hypot(item.u_mm ?? 0, item.mm * scale.u_share) : null));
   const texts = await lengths(list.flatMap(({ item }, i) => [item?.mm ?? null, twoDigits(sure[i])]), own);
   const figures = list.map(({ part, place, item }, i) => (item ? { ...figureOf(item, part, Boolean(place), unit, along(living, part)), u_mm: sure[i], text: texts[2 * i] ?? null, u_text: texts[2 * i + 1] ?? null } : null));
-  return { unit, unit_name: book.part.get(unitOf(book) ?? '')?.name ?? '', now: figures[figures.length - 1], kept: Object.fromEntries(list.slice(0, -1).map((one, i) => [one.id, figures[i]])) };
+  return { unit, unit_name: book.part.get(unitOf(book) ?? '')?.name ?? '', now: figures[figures.length - 1], notes, kept: Object.fromEntries(list.slice(0, -1).map((one, i) => [one.id, figures[i]])) };
 }
 
 /** The part others are told in, by its pins here that were kept last. @param {Book} book  @param {BookReading[]} living  @param {Map<string, Item>} items */
@@ -47,13 +48,13 @@ function unitHere(book, living, items) {
 /** @param {BookReading[]} living  @param {string} part @returns {Point[] | null} the pins of a part that were kept last */
 const along = (living, part) => /** @type {Point[] | undefined} */ (living.findLast((r) => r.part === part && !r.place)?.pins) ?? null;
 
-/** @param {import('../book.js').BookPicture} picture  @param {Now} now  @param {BookReading[]} living  @param {boolean} scaled @returns {Promise<Item | null>} */
+/** @param {import('../book.js').BookPicture} picture  @param {Now} now  @param {BookReading[]} living  @param {boolean} scaled @returns {Promise<{item: Item | null, notes: string[]}>} */
 async function measureNow({ width, height, plane }, { pins, pin_px, part, place, off_mm }, living, scaled) {
   const line = place && part ? along(living, part) : null;
   const ends = line && Math.hypot(line[1][0] - pins[0][0], line[1][1] - pins[0][1]) < Math.hypot(line[0][0] - pins[0][0], line[0][1] - pins[0][1]) ? [line[1], line[0]] : line;
   const item = { id: 'now', pins, pin_px, ...(typeof off_mm === 'number' ? { off_mm } : {}), ...(ends ? { along: ends } : {}) };
   const answer = /** @type {any} */ (await call(/** @type {any} */ ('measure-photo'), /** @type {any} */ ({ width_px: width, height_px: height, plane: scaled ? plane : null, items: [item] })));
-  return answer.items[0] ?? null;
+  return { item: answer.items[0] ?? null, notes: (answer.notes ?? []).map((/** @type {{code: string}} */ { code }) => code) };
 }
 
 /** @param {Item} item  @param {string} part  @param {boolean} place  @param {ReturnType<typeof unitHere>} unit  @param {Point[] | null} line */
