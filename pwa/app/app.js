@@ -52,6 +52,10 @@ const screens = {
   'devices': () => import('./screens/devices.js'),
   'history': () => import('./screens/history.js'),
   'pictures': () => import('./screens/pictures.js'),
+  'print': () => import('./screens/print.js'),
+  'glass': () => import('./screens/glass.js'),
+  'photo': () => import('./screens/photo.js'),
+  'plane': () => import('./screens/plane.js'),
   'outline': () => import('./screens/outline.js'),
   'overlay': () => import('./screens/overlay.js'),
   'settings': () => import('./screens/settings.js'),
@@ -71,7 +75,7 @@ const root = /** @type {HTMLElement} */ (document.getElementById('app'));
 /** @type {{name: string, screen: Screen | null, pending: boolean, trouble: string, note: {text: string, action?: {text: string, run: () => void}} | null, update: (() => void) | null}} */
 const state = { name: '', screen: null, pending: false, trouble: '', note: null, update: null };
 /** The place in the dock that each other screen belongs to. @type {Record<string, string>} */
-const within = { new: '', project: '', parts: '', piece: '', checks: '', readings: '', loose: '', history: '', pictures: '', outline: '', overlay: '', home: 'settings', pair: 'settings', devices: 'settings', bin: 'settings', files: 'settings', care: 'settings', notices: 'settings' };
+const within = { new: '', project: '', parts: '', piece: '', checks: '', readings: '', loose: '', history: '', pictures: '', print: '', glass: '', photo: '', plane: '', outline: '', overlay: '', home: 'settings', pair: 'settings', devices: 'settings', bin: 'settings', files: 'settings', care: 'settings', notices: 'settings' };
 let turn = 0;
 let noteTimer = 0;
 let noteSince = 0;

@@ -3,9 +3,12 @@ import { html, nothing } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
 import { icon } from '../icons.js';
 import { animalPicture } from '../draw/animals.js';
+import { pictureIcon } from '../draw/picture-icons.js';
 import { bodyStrips } from '../draw/strip.js';
 import { cap, count, listed, num, percent, sentence, words } from '../words.js';
 import '../words-more.js';
+import '../words-pictures.js';
+import { shots } from './shots.js';
 import { sizeDialog } from './size.js';
 
 const w = words.project;
@@ -17,8 +20,9 @@ export function open(stage) {
   let seen = null;
   let unit = '';
   const dialog = sizeDialog(stage);
+  const pictures = shots(stage, id);
 
-  async function load() { seen = await ask('view', { name: 'project', id, unit: unit || undefined }); }
+  async function load() { [seen] = await Promise.all([ask('view', { name: 'project', id, unit: unit || undefined }), pictures.load()]); }
 
   /** @param {() => Promise<unknown>} act */
   const run = async (act) => { try { return await act(); } catch (error) { stage.trouble(error); return null; } };
@@ -34,7 +38,7 @@ export function open(stage) {
     return html`
       <div class="head"><h1 tabindex="-1">${seen.name}</h1><span class="side"><button class="text" @click=${() => dialog.open(seen)}>${seen.size ? w.size(seen.size.typed ?? seen.size_text, seen.size_part) : w.no_size}</button></span></div>
       <div class="columns">
-        <div class="stack">${proportions()}${places()}</div>
+        <div class="stack">${pictures.view(animalPicture(seen.animal, seen.name))}${proportions()}${places()}</div>
         <div class="stack">${answers()}${next()}${measure()}${pieces()}${facts()}${rest()}</div>
       </div>${dialog.view()}`;
   }
@@ -43,8 +47,7 @@ export function open(stage) {
 
   function proportions() {
     const strips = seen.strips;
-    return html`<div class="card stack hero">${animalPicture(seen.animal, seen.name)}
-      ${seen.trouble ? html`<p class="wrong" role="alert">${sentence(seen.trouble)}</p>` : strips.length ? html`
+    return html`<div class="card stack hero">${seen.trouble ? html`<p class="wrong" role="alert">${sentence(seen.trouble)}</p>` : strips.length ? html`
         <div class="row"><h2>${w.proportions}</h2><label class="unit-choice end"><span class="unseen">${w.unit_label}</span><select @change=${changeUnit}>${seen.parts.filter((/** @type {any} */ part) => part.in_unit || part.id === seen.unit).map((/** @type {any} */ part) => html`<option value=${part.id} ?selected=${part.id === seen.unit}>${w.in_units(part.name)}</option>`)}</select></label></div>
         ${bodyStrips(strips.map((/** @type {any} */ strip) => ({ ...strip, name: cap(strip.name), text: stripText(strip) })), w.strips_label(seen.name, seen.unit_name))}
         ${seen.groups?.length > 1 ? html`<p class="sub small">${w.groups(seen.groups.length)}</p>` : nothing}`
@@ -113,6 +116,8 @@ export function open(stage) {
     return html`<ul class="list">
       <li><a class="item" href=${`#/parts/${id}`}><b>${w.parts}</b><span class="end">${count(seen.parts.length, w.part_one, w.part_many)}</span></a></li>
       <li><a class="item" href=${`#/pictures/${id}`}><b>${words.pictures.title}</b><span class="end">${seen.picture_count ? num(seen.picture_count, 0) : icon('picture', 22)}</span></a></li>
+      <li><a class="item" href=${`#/print/${id}`}><b>${words.gallery.do_print}</b><span class="end">${pictureIcon('print', 22)}</span></a></li>
+      <li><a class="item" href=${`#/glass/${id}`}><b>${words.gallery.do_glass}</b><span class="end">${pictureIcon('glass', 22)}</span></a></li>
       <li><a class="item" href=${`#/readings/${id}`}><b>${w.readings}</b><span class="end">${w.readings_count(seen.reading_count, seen.disagree?.length ?? 0)}</span></a></li>
       ${views.map(({ view, parts }) => html`<li class="item static"><span><b>${w.one_view(view)}</b><br><span class="small">${cap(listed(parts.map((/** @type {any} */ part) => part.name)))}</span></span></li>`)}
       <li><a class="item" href=${`#/ratio?project=${id}`}><b>${w.calculator}</b><span class="end">${icon('ratio')}</span></a></li></ul>`;
@@ -122,5 +127,5 @@ export function open(stage) {
     return html`<div class="row rest"><button class="text" @click=${() => dialog.open(seen)}>${w.rename}</button><a class="text" href=${`#/files?project=${id}`}>${w.export}</a><a class="text" href=${`#/history/project/${id}?back=${encodeURIComponent(`#/project/${id}`)}`}>${words.history.open}</a><button class="text end" @click=${binIt}>${w.bin}</button></div>`;
   }
 
-  return { get title() { return seen?.name ?? w.title; }, back: { href: '#/', text: words.dock.projects }, load, view };
+  return { get title() { return seen?.name ?? w.title; }, back: { href: '#/', text: words.dock.projects }, load, view, leave: pictures.leave };
 }
