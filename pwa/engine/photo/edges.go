@@ -405,7 +405,7 @@ func join(a, b segment) (segment, bool) {
 	}
 	s, t := dot(a.way, minus(b.from, a.from)), dot(a.way, minus(b.to, a.from))
 	gap := max(min(s, t)-a.length, -max(s, t))
-	if gap > 3+0.15*min(a.length, 60) {
+	if gap > 3+float64(0.15*min(a.length, 60)) {
 		return a, false
 	}
 	for _, q := range []Point{b.from, b.to} {

@@ -26,7 +26,7 @@ type FindResponse struct {
 }
 
 // LeastConfidence is below which nothing is told to be found.
-const LeastConfidence = 0.6
+const LeastConfidence = 0.65
 
 // FindRectangle finds a rectangle of known size, seen at up to 45 degrees, by itself. It
 // refuses with OutOfRange, MissingField, NoCardFound, and what the source refuses.
@@ -80,7 +80,7 @@ func candidates(pic *raster.Picture, want target) []quad {
 		}
 		if r, ok := sharpen(pic, q.corners, want, quick, float64(3*s.factor)+1); ok {
 			r.outside = outside
-			r.score *= 1 - 0.7*max(0, outside-0.15)
+			r.score *= 1 - float64(0.7*max(0, outside-0.15))
 			rough = append(rough, r)
 		}
 	}
@@ -88,7 +88,7 @@ func candidates(pic *raster.Picture, want target) []quad {
 	var found []quad
 	for _, q := range rough[:min(len(rough), sharpened)] {
 		if r, ok := sharpen(pic, q.corners, want, careful, 3); ok {
-			r.score *= 1 - 0.7*max(0, q.outside-0.15)
+			r.score *= 1 - float64(0.7*max(0, q.outside-0.15))
 			found = append(found, r)
 		}
 	}

@@ -8,9 +8,12 @@ import (
 	"image/png"
 	"math"
 	"os"
+	"path/filepath"
 	"slices"
+	"strconv"
 	"testing"
 
+	"needlesight/pwa/engine/fault"
 	"needlesight/pwa/engine/raster"
 )
 
@@ -73,48 +76,104 @@ func BenchmarkFindRectangle(b *testing.B) {
 	}
 }
 
-// TestExplore is for looking at many scenes by hand.
-func TestExplore(t *testing.T) {
-	n := 60
-	if v := os.Getenv("SCENES"); v != "" {
-		fmt.Sscan(v, &n)
+// scenes is how many are drawn in each of the tests below; NEEDLESIGHT_SCENES asks for more.
+func scenes(t *testing.T, few int) int {
+	if v := os.Getenv("NEEDLESIGHT_SCENES"); v != "" {
+		n, err := strconv.Atoi(v)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return n
 	}
-	start := 1000
-	fmt.Sscan(os.Getenv("FROM"), &start)
+	return few
+}
+
+// Any card on any cloth, tilted up to 35 degrees: what is told is right, and few are
+// missed: cards that are nearly of their cloth's colour, or that lie on a pattern of their
+// own colour.
+func TestCardsOnCloths(t *testing.T) {
+	n := scenes(t, 16)
 	var errs []float64
-	wrong, none := 0, 0
+	missed, sum := 0, 0.
 	for i := range n {
-		s := randomScene(uint64(start+i), 600, 800)
-		o, got := seek(t, s)
-		switch {
-		case !o.found:
-			none++
-			t.Logf("NONE  %s", s.name)
-		case o.mean > 3:
-			wrong++
-			t.Logf("WRONG %s: %.1f px, confidence %.2f %v %v", s.name, o.mean, o.confidence, got, s.truth())
-		default:
-			errs = append(errs, o.mean)
-			if o.mean > 0.5 || o.confidence < 0.6 {
-				t.Logf("weak  %s: %.2f px, confidence %.2f", s.name, o.mean, o.confidence)
-			}
+		s := randomScene(uint64(1000+i), 480, 640)
+		pic := s.draw()
+		got, confidence, err := Find(pic, ID1WidthMM, ID1HeightMM)
+		if e, ok := err.(*fault.Error); ok && e.Code == fault.NoCardFound {
+			missed++
+			t.Logf("missed: %s", s.name)
+			keepPicture(t, pic, fmt.Sprint(s.seed))
+			continue
+		} else if err != nil {
+			t.Fatal(err)
 		}
-		if d := os.Getenv("DUMP"); d != "" && (!o.found || o.mean > 1) {
-			dump(t, s.draw(), fmt.Sprintf("%s/%d.png", d, s.seed))
+		mean, _ := cornerErrors(got, s.truth())
+		errs = append(errs, mean)
+		sum += mean
+		if mean > 1.5 {
+			t.Errorf("%s: corners off by %.2f px, confidence %.2f: %v", s.name, mean, confidence, got)
+			keepPicture(t, pic, fmt.Sprint(s.seed))
 		}
+	}
+	if len(errs) == 0 {
+		t.Fatal("no card was found")
 	}
 	slices.Sort(errs)
-	if len(errs) > 0 {
-		t.Logf("%d: %d none, %d wrong; median %.3f, 95%% %.3f, worst %.3f", n, none, wrong, errs[len(errs)/2], errs[len(errs)*95/100], errs[len(errs)-1])
+	mean := sum / float64(len(errs))
+	t.Logf("%d scenes, %d missed; corners off by %.3f px on the mean, median %.3f, 95 %% %.3f, worst %.3f", n, missed, mean, errs[len(errs)/2], errs[len(errs)*95/100], errs[len(errs)-1])
+	if mean > 0.5 || missed > n/4 {
+		t.Errorf("%.2f px on the mean, %d missed", mean, missed)
 	}
 }
 
-func dump(t *testing.T, p *raster.Picture, name string) {
-	img := &image.NRGBA{Pix: p.Pix, Stride: 4 * p.Width, Rect: image.Rect(0, 0, p.Width, p.Height)}
-	f, err := os.Create(name)
+// Where no card lies, none is told to be found: the animal, another rectangle and the
+// cloth's pattern are no card.
+func TestNoCard(t *testing.T) {
+	for i := range scenes(t, 8) {
+		s := randomScene(uint64(5000+i), 480, 640)
+		s.without = true
+		pic := s.draw()
+		if got, confidence, err := Find(pic, ID1WidthMM, ID1HeightMM); err == nil {
+			t.Errorf("%s, without a card: %v, confidence %.2f", s.name, got, confidence)
+			keepPicture(t, pic, fmt.Sprint(s.seed))
+		}
+	}
+}
+
+// What is no picture of anything is refused, not crashed on.
+func TestFindRefuses(t *testing.T) {
+	blank := func(w, h int) *raster.Picture { return &raster.Picture{Width: w, Height: h, Pix: make([]byte, 4*w*h)} }
+	pics := raster.Loose{"dot": blank(1, 1), "line": blank(3000, 1), "black": blank(300, 200)}
+	for _, c := range []struct {
+		req  FindRequest
+		code string
+	}{
+		{FindRequest{Image: "dot"}, fault.NoCardFound},
+		{FindRequest{Image: "line"}, fault.NoCardFound},
+		{FindRequest{Image: "black"}, fault.NoCardFound},
+		{FindRequest{Image: "none"}, fault.PictureMissing},
+		{FindRequest{Image: "black", WidthMM: 80}, fault.OutOfRange},
+		{FindRequest{Image: "black", WidthMM: -1, HeightMM: 3}, fault.OutOfRange},
+	} {
+		_, err := FindRectangle(c.req, pics)
+		if e, ok := err.(*fault.Error); !ok || e.Code != c.code {
+			t.Errorf("%+v: %v, wanted %s", c.req, err, c.code)
+		}
+	}
+}
+
+// keepPicture writes a picture to look at to the directory NEEDLESIGHT_LOOK, where that is set.
+func keepPicture(t *testing.T, p *raster.Picture, name string) {
+	dir := os.Getenv("NEEDLESIGHT_LOOK")
+	if dir == "" {
+		return
+	}
+	f, err := os.Create(filepath.Join(dir, name+".png"))
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	png.Encode(f, img)
+	if err := png.Encode(f, &image.NRGBA{Pix: p.Pix, Stride: 4 * p.Width, Rect: image.Rect(0, 0, p.Width, p.Height)}); err != nil {
+		t.Fatal(err)
+	}
 }

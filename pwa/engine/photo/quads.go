@@ -102,7 +102,7 @@ func (s *small) meetings(segments []segment) ([][]meeting, []*Point) {
 // whichEnd tells at which end of a segment the point t px from its start is: a corner lies
 // beyond the end, or hardly within it, and not far off.
 func whichEnd(a segment, t float64) (int, bool) {
-	slack, gap := 3+0.03*a.length, 8+0.7*a.length
+	slack, gap := 3+float64(0.03*a.length), 8+float64(0.7*a.length)
 	switch {
 	case t > a.length/2:
 		return 1, t > a.length-slack && t < a.length+gap
@@ -177,7 +177,7 @@ func (s *small) judge(c [4]Point, want target) (quad, bool) {
 		return quad{}, false
 	}
 	mean, least, outside := s.support(corners)
-	q := quad{corners: corners, score: 0.5*mean + 0.5*least - 0.5*outside - 0.1*sq(off/allowed) + 0.1*math.Sqrt(short/float64(min(s.width, s.height)))}
+	q := quad{corners: corners, score: (mean+least-outside)/2 - float64(0.1*sq(off/allowed)) + float64(0.1*math.Sqrt(short/float64(min(s.width, s.height))))}
 	return q, least > 0.25 && mean > 0.5
 }
 

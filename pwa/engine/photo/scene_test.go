@@ -6,9 +6,7 @@ import (
 	"math/rand/v2"
 	"runtime"
 	"sync"
-	"testing"
 
-	"needlesight/pwa/engine/fault"
 	"needlesight/pwa/engine/raster"
 )
 
@@ -295,24 +293,4 @@ func (s *scene) inView(margin float64) bool {
 		}
 	}
 	return true
-}
-
-// outcome of looking for the card in one scene.
-type outcome struct {
-	found       bool
-	mean, worst float64
-	confidence  float64
-}
-
-func seek(t testing.TB, s *scene) (outcome, [4]Point) {
-	t.Helper()
-	got, confidence, err := Find(s.draw(), ID1WidthMM, ID1HeightMM)
-	if err != nil {
-		if e, ok := err.(*fault.Error); !ok || e.Code != fault.NoCardFound {
-			t.Fatal(err)
-		}
-		return outcome{}, got
-	}
-	mean, worst := cornerErrors(got, s.truth())
-	return outcome{true, mean, worst, confidence}, got
 }

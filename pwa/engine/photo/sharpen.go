@@ -307,8 +307,8 @@ func ramp(x, low, high float64) float64 { return min(max((x-low)/(high-low), 0),
 func rounded(pic *raster.Picture, corners []Point, want target) float64 {
 	m := ontoQuad(corners)
 	pxPerMM := distance(corners[0], corners[1]) / want.long
-	if want.radius*pxPerMM < 5 {
-		return 0.8
+	if want.radius*pxPerMM < 3.5 {
+		return 0.7
 	}
 	sum := 0.0
 	for i := range 4 {
@@ -323,7 +323,7 @@ func rounded(pic *raster.Picture, corners []Point, want target) float64 {
 			return colourAt(pic, m.Apply(Point{x, y}))
 		}
 		// The arc crosses the diagonal at 0.293 radii from each side.
-		outside, tip, inside := at(-1.5/pxPerMM-0.2), at(0.12*want.radius), at(0.29*want.radius+2/pxPerMM)
+		outside, tip, inside := at(-1.5/pxPerMM-0.2), at(0.12*want.radius), at(float64(0.29*want.radius)+2/pxPerMM)
 		step, to := 0.0, 0.0
 		for ch := range 3 {
 			step += sq(inside[ch] - outside[ch])
