@@ -104,8 +104,104 @@ var kinds = []kind{
 		{name: "picture", rule: id{}}, // on which it was traced
 		{name: "name", rule: text(0)},
 		{name: "rings", rule: rings{}},
+		{name: "facing", rule: orNull{oneOf{"left", "right"}}}, // where the animal looks to; never set: right
 		{name: "binned", rule: orNull{day{}}},
 	}},
+	{"form", []field{
+		{name: "project", rule: orNull{id{}}},
+		{name: "name", rule: text(1)},
+		{name: "shape", rule: solid},
+		{name: "sizes", rule: sizes},
+		{name: "rings", rule: orNull{rings{}}}, // the profile of a turned form as x, r, or the outline of an ear; mm
+		{name: "count", rule: from{1, 100}},
+		{name: "mirrored", rule: flag{}}, // they lie left and right
+		{name: "stands", rule: oneOf{"body", "head", "neck", "leg", "tail", "other"}},
+		{name: "place", rule: orNull{placed}},
+		{name: "firm", rule: oneOf{"soft", "medium", "firm"}},
+		{name: "core", rule: orNull{id{}}}, // the wool of the core
+		{name: "coat", rule: list{blend}},
+		{name: "coat_mm", rule: orNull{above(100)}},
+		{name: "order", rule: from{-MaxNumber, MaxNumber}},
+		{name: "binned", rule: orNull{day{}}},
+	}},
+	{"wool", []field{
+		{name: "project", rule: orNull{id{}}}, // null: the maker's bag is for all projects
+		{name: "name", rule: text(1)},
+		{name: "use", rule: oneOf{"core", "coat"}},
+		{name: "colour", rule: orNull{colour{}}},
+		{name: "price", rule: orNull{from{0, MaxNumber}}}, // of so many grams:
+		{name: "price_g", rule: orNull{above(MaxNumber)}},
+		{name: "pack_g", rule: orNull{above(MaxNumber)}},
+		{name: "stock_g", rule: orNull{from{0, MaxNumber}}},
+		{name: "layer_g_m2", rule: orNull{above(MaxNumber)}}, // of one carded layer
+		{name: "binned", rule: orNull{day{}}},
+	}},
+	{"weighing", []field{
+		{name: "project", rule: orNull{id{}}},
+		{name: "fact", rule: weighing, once: true},
+		{name: "struck", rule: flag{}},
+	}},
+	{"group", []field{
+		{name: "project", rule: orNull{id{}}},
+		{name: "name", rule: text(1)},
+		{name: "day", rule: orNull{day{}}},
+		{name: "makers", rule: from{1, 200}},
+		{name: "spare", rule: from{0, 50}},    // needles for each maker, of each gauge
+		{name: "allowance", rule: from{0, 2}}, // of wool, as a share
+		{name: "needles", rule: list{needles}},
+		{name: "out", rule: orNull{from{0, MaxNumber}}}, // needles given out, and come back
+		{name: "back", rule: orNull{from{0, MaxNumber}}},
+		{name: "binned", rule: orNull{day{}}},
+	}},
+	{"step", []field{
+		{name: "project", rule: orNull{id{}}},
+		{name: "piece", rule: orNull{id{}}},
+		{name: "form", rule: orNull{id{}}}, // null: of the whole piece
+		{name: "stage", rule: oneOf{"roll", "felt", "join", "shape", "coat", "smooth", "finish"}},
+		{name: "done", rule: flag{}},
+	}},
+}
+
+// solid is the kind of a form.
+var solid = oneOf{"ball", "egg", "cylinder", "rounded", "cone", "frustum", "teardrop", "block", "disc", "ring", "ear", "turned"}
+
+// sizes are those that a kind of form has: typed, or bound to a part.
+var sizes = object{
+	{"length", orNull{size}}, {"width", orNull{size}}, {"depth", orNull{size}}, {"end", orNull{size}}, {"thickness", orNull{size}},
+}
+
+// size is a length in mm, or that of a part, as often as times says.
+var size = or{
+	object{{"mm", above(MaxNumber)}, {"typed", orNull{text(0)}}},
+	object{{"part", id{}}, {"times", orNull{above(1000)}}},
+}
+
+// placed is where the root of a form lies in the views, in mm at the finished size with y
+// up, and how far its axis is turned, in radians.
+var placed = object{
+	{"x", from{-MaxNumber, MaxNumber}}, {"y", from{-MaxNumber, MaxNumber}}, {"turn", from{-10, 10}},
+	{"front_x", orNull{from{-MaxNumber, MaxNumber}}},
+}
+
+// blend is so many parts of a wool.
+var blend = object{{"wool", id{}}, {"parts", above(1000)}}
+
+// needles are so many needles of a gauge for each maker.
+var needles = object{{"gauge", text(1)}, {"each", from{0, 100}}}
+
+// weighing is the fact of a form that was felted, weighed and measured.
+var weighing = object{
+	{"form", id{}},
+	{"piece", orNull{id{}}},
+	{"grams", above(MaxNumber)},
+	{"shape", solid},
+	{"sizes", object{
+		{"length", orNull{above(MaxNumber)}}, {"width", orNull{above(MaxNumber)}}, {"depth", orNull{above(MaxNumber)}},
+		{"end", orNull{above(MaxNumber)}}, {"thickness", orNull{above(MaxNumber)}},
+	}},
+	{"start_mm", orNull{above(MaxNumber)}}, // one length as rolled, and the same as felted
+	{"finish_mm", orNull{above(MaxNumber)}},
+	{"made", minute{}},
 }
 
 // whom something is of: the subject, or the piece of that id.

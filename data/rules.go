@@ -94,6 +94,17 @@ func (r hash) find(value any) *wrong {
 	return unless(ok && named && len(digits) == 64 && strings.Trim(digits, "0123456789abcdef") == "", r, value)
 }
 
+// colour is as in CSS, with six digits.
+type colour struct{}
+
+func (colour) says() string { return "a colour such as #a0522d" }
+
+func (r colour) find(value any) *wrong {
+	s, ok := value.(string)
+	digits, marked := strings.CutPrefix(s, "#")
+	return unless(ok && marked && len(digits) == 6 && strings.Trim(digits, "0123456789abcdef") == "", r, value)
+}
+
 // flag is true or false.
 type flag struct{}
 
