@@ -46,7 +46,7 @@ func draw(v *View, i int, photos map[string]*photo, around float64) (drawing, er
 		d.matrix = d.photo.matrix(v.Photo)
 		if len(v.RingsMM) == 0 {
 			d.inner = d.photo.box(d.matrix)
-			d.bounds = d.inner.around(1)
+			d.bounds = d.inner.around(min(1, around-tightMM))
 		}
 	}
 	if size := max(d.inner.width(), d.inner.height()); !(size > 0 && size <= maxMM) {

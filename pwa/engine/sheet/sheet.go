@@ -78,12 +78,11 @@ type Place struct {
 	// Matrix takes the picture's px to mm, row by row; its last row is 0 0 1, since a
 	// tilted photo is straightened before it is printed.
 	Matrix *[9]float64 `json:"matrix,omitempty"`
-	// LeftMM and TopMM are where its top-left corner lies, in mm.
-	LeftMM float64 `json:"left_mm,omitempty"`
-	TopMM  float64 `json:"top_mm,omitempty"`
-	// WidthMM and HeightMM are its size in mm, above 0.
-	WidthMM  float64 `json:"width_mm,omitempty"`
-	HeightMM float64 `json:"height_mm,omitempty"`
+	// Or where its top-left corner lies, in mm, and its size.
+	LeftMM   float64 `json:"left_mm,omitempty"`   // of the corner
+	TopMM    float64 `json:"top_mm,omitempty"`    // of the corner
+	WidthMM  float64 `json:"width_mm,omitempty"`  // above 0
+	HeightMM float64 `json:"height_mm,omitempty"` // above 0
 }
 
 // Mark is a named length between two points.
@@ -127,9 +126,8 @@ func (r Response) Bytes() []byte { return r.pdf }
 // Laid is how a view was laid on pages.
 type Laid struct {
 	Name string `json:"name"`
-	// Columns and Rows are how many pages it takes across and down.
-	Columns int `json:"columns"`
-	Rows    int `json:"rows"`
+	Columns int `json:"columns"` // how many pages it takes across
+	Rows    int `json:"rows"`    // and down
 	// Landscape tells whether its pages lie.
 	Landscape bool `json:"landscape"`
 	// FirstPage is the page of the document on which it begins, from 1.

@@ -361,3 +361,13 @@ func TestAnyDrawingIsMade(t *testing.T) {
 		}
 	})
 }
+
+// A photo as high as the frame of a page is put on one page.
+func TestAPhotoThatJustFits(t *testing.T) {
+	req := small()
+	req.Views = req.Views[1:]
+	req.Views[0].Photo = &Place{WidthMM: 190, HeightMM: 240}
+	if answer, err := Make(req, files{"photo": grey(t)}); err != nil || answer.Pages != 2 {
+		t.Errorf("%d pages, %v", answer.Pages, err)
+	}
+}

@@ -252,7 +252,8 @@ func (m *plan) deal() {
 	for i := 0; i < len(m.grids); {
 		if shared, landscape := m.share(i); len(shared) > 1 {
 			for _, b := range shared {
-				m.grids[b.view].landscape = landscape
+				d := m.drawings[b.view].bounds
+				m.grids[b.view] = grid{columns: 1, rows: 1, landscape: landscape, frame: d, left: d.left, top: d.top}
 			}
 			m.sheets = append(m.sheets, page{shared: shared, landscape: landscape})
 			i += len(shared)
