@@ -125,9 +125,9 @@ func (r Response) Bytes() []byte { return r.pdf }
 
 // Laid is how a view was laid on pages.
 type Laid struct {
-	Name string `json:"name"`
-	Columns int `json:"columns"` // how many pages it takes across
-	Rows    int `json:"rows"`    // and down
+	Name    string `json:"name"`
+	Columns int    `json:"columns"` // how many pages it takes across
+	Rows    int    `json:"rows"`    // and down
 	// Landscape tells whether its pages lie.
 	Landscape bool `json:"landscape"`
 	// FirstPage is the page of the document on which it begins, from 1.
