@@ -62,10 +62,10 @@ async function png(bytes) {
   let moving = false;
   for (let at = 8; at < size;) {
     const chunk = await bytes.read(at, 12);
-    const [length, kind] = [number(chunk, 0, 4), text(chunk, 4, 4)];
+    const kind = text(chunk, 4, 4);
     if (kind === 'acTL') moving = number(chunk, 8, 4) > 1;
     if (kind === 'IDAT') break;
-    at += 12 + length;
+    at += 12 + number(chunk, 0, 4);
   }
   const end = await bytes.read(Math.max(0, size - 4096), 1);
   if (!text(end, 0, end.length).includes('IEND')) fail('picture-cut-off');

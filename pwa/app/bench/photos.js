@@ -37,7 +37,7 @@ async function measure(book, picture) {
     id: r.id, pins: /** @type {Point[]} */ (r.pins), pin_px: r.pin_px ?? pinPx, ...(typeof r.off_mm === 'number' ? { off_mm: r.off_mm } : {}), ...alongOf(r, pinned),
   }));
   const { plane = null, width = 1, height = 1 } = book.pictures.get(picture) ?? {};
-  const ask = { width_px: width, height_px: height, plane, items };
+  const ask = { width_px: width, height_px: height, plane: plane && bareOf(plane), items };
   try {
     return told(await measurePhoto(ask), null);
   } catch (error) {
@@ -48,8 +48,21 @@ async function measure(book, picture) {
   }
 }
 
-/** @param {unknown} request @returns {Promise<any>} */
-const measurePhoto = (request) => call(/** @type {any} */ ('measure-photo'), /** @type {any} */ (request));
+/** Without what may be null in a record and must be left out here. @template {object} T @param {T} one @returns {T} */
+export const bareOf = (one) => /** @type {T} */ (Object.fromEntries(Object.entries(one).filter(([, value]) => value !== null)));
+
+/** So many items are measured at once. */
+const most = 400;
+
+/** @typedef {import('../types/engine.js').Methods['measure-photo']['request']} Question */
+
+/** @param {Question} request @returns {Promise<any>} */
+async function measurePhoto(request) {
+  const items = request.items ?? [];
+  const lots = [await call('measure-photo', { ...request, items: items.slice(0, most) })];
+  for (let at = most; at < items.length; at += most) lots.push(await call('measure-photo', { ...request, items: items.slice(at, at + most) }));
+  return { scale: lots[0].scale, notes: lots.flatMap(({ notes }) => notes), items: lots.flatMap(({ items }) => items) };
+}
 
 /** @param {{scale: Scale | null, items: Item[], notes: Measured['notes']}} answer  @param {Trouble | null} trouble @returns {Measured} */
 const told = ({ scale, items, notes }, trouble) => ({ scale, items: new Map(items.map((item) => [item.id, item])), notes: notes ?? [], trouble });

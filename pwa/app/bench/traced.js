@@ -46,7 +46,7 @@ export async function toMm({ plane }) {
     return ([x, y]) => [x * scale, y * scale];
   }
   const { width_mm: w, height_mm: h } = plane;
-  const { matrix: m } = await /** @type {Promise<{matrix: number[]}>} */ (call(/** @type {any} */ ('homography'), /** @type {any} */ ({ from: plane.corners, to: [[0, 0], [w, 0], [w, h], [0, h]] })));
+  const { matrix: m } = await call('homography', { from: plane.corners, to: [[0, 0], [w, 0], [w, h], [0, h]] });
   return ([x, y]) => { const d = m[6] * x + m[7] * y + m[8]; return [(m[0] * x + m[1] * y + m[2]) / d, (m[3] * x + m[4] * y + m[5]) / d]; };
 }
 

@@ -234,3 +234,87 @@ test('a place is counted from the end of its part that its first pin is at', asy
   const { id } = await methods.keepPins({ picture, place: eye, pins: [[104, 96], [130, 140]] });
   assert.equal((await fact('reading', id)).value, 30);
 });
+
+/** An otter and a piece, each with a photo that has a card in it: ten px to a mm. */
+async function byCard() {
+  const it = await otter();
+  const own = await picture(it.project, { view: 'side', of: it.piece, plane: card });
+  await methods.set({ kind: 'picture', id: it.picture, field: 'plane', value: card });
+  const [head, body] = it.parts;
+  for (const [on, h, b] of [[it.picture, 400, 1000], [own, 440, 900]]) {
+    await methods.keepPins({ picture: on, part: head, pins: [[100, 700], [100 + h, 700]], pin_px: 0.5 });
+    await methods.keepPins({ picture: on, part: body, pins: [[100, 800], [100 + b, 800]], pin_px: 0.5 });
+  }
+  return { ...it, own, head, body };
+}
+
+test('with a card in it a photo tells mm, and its part of the size', async () => {
+  const { project, picture, own, head, body } = await byCard();
+  const seen = await view('photo', { id: picture });
+  assert.deepEqual(seen.readings.map((r) => [r.name, r.text, Math.round(r.px)]), [['Head', '40 mm', 400], ['Body', '100 mm', 1000]]);
+  assert.ok(Math.abs(seen.scale.mm_per_px - 0.1) < 1e-9 && seen.scale.u_share > 0 && seen.scale.u_share < 0.1);
+  assert.match(seen.scale.text, /^1 px = 0.1 mm ± /);
+  assert.equal(seen.finished_mm_per_px, null, 'no finished size is set');
+  assert.equal(seen.step, (await view('project', { id: project })).parts[2].id);
+  await methods.set({ kind: 'project', id: project, field: 'size', value: { part: body, mm: 50, typed: '50 mm' } });
+  const sized = await view('photo', { id: picture });
+  assert.ok(Math.abs(sized.finished_mm_per_px - 0.05) < 1e-9 && Math.abs(sized.to_size - 0.5) < 1e-6);
+  assert.ok(Math.abs((await view('photo', { id: own })).finished_mm_per_px - 0.1) < 1e-9, 'a piece is as large as it is');
+  const { parts } = await view('project', { id: project });
+  assert.deepEqual(parts.map(({ mm_text }) => mm_text), ['20 mm', '50 mm', null]);
+  assert.ok(Math.abs(parts[0].in_unit.ratio / parts[1].in_unit.ratio - 0.4) < 1e-9);
+  assert.equal(parts.find((p) => p.id === head).readings[0].method, 'photo');
+  assert.deepEqual((await view('readings', { project })).sittings.map(({ method, readings }) => [method, readings.length]), [['photo', 2]]);
+});
+
+test('the piece on a photo with a card is held against the finished size, as by a ruler', async () => {
+  const { project, piece, own, body } = await byCard();
+  await methods.set({ kind: 'project', id: project, field: 'size', value: { part: body, mm: 100, typed: '100 mm' } });
+  const by = await view('verdict', { project, piece });
+  assert.equal(by.scale.mode, 'size');
+  assert.equal(by.mm_nominal, false);
+  assert.equal(by.modes.find(({ mode }) => mode === 'size').why, '');
+  assert.deepEqual(by.parts.filter(({ verdict }) => verdict !== 'unknown').map(({ name, verdict, amount_text }) => [name, verdict, amount_text]), [['Head', 'take-in', '4 mm'], ['Body', 'add', '10 mm']]);
+  const { id } = await methods.keepCheck({ piece, scale: by.scale_used });
+  assert.deepEqual((await view('checks', { project, piece })).checks.map((c) => [c.id, c.out, c.trouble]), [[id, 2, '']]);
+  assert.ok((await view('workings', { project, piece, part: body })).lines.length);
+  // Without the card only shapes can be compared.
+  await methods.set({ kind: 'picture', id: own, field: 'plane', value: null });
+  const bare = await view('verdict', { project, piece });
+  assert.deepEqual([bare.scale.mode, bare.mm_nominal], ['least-work', true]);
+  assert.equal(bare.modes.find(({ mode }) => mode === 'size').why, 'no-millimetres');
+});
+
+test('what was set on one photo at two times has one scale', async () => {
+  const { project, picture, parts: [head, body] } = await otter();
+  await methods.keepPins({ picture, part: head, pins: [[0, 0], [400, 0]] });
+  await methods.set({ kind: 'picture', id: picture, field: 'view', value: 'front' });
+  await methods.keepPins({ picture, part: body, pins: [[0, 0], [1000, 0]] });
+  const { parts, groups, sittings } = await view('project', { id: project });
+  assert.equal(sittings.length, 2);
+  assert.equal(groups.length, 1);
+  assert.ok(Math.abs(parts[1].in_unit.ratio / parts[0].in_unit.ratio - 2.5) < 1e-9);
+});
+
+test('a known size that says nothing takes the pins nothing away', async () => {
+  const { project, picture, parts: [head, body] } = await otter();
+  await methods.set({ kind: 'picture', id: picture, field: 'plane', value: { ...card, corners: [[0, 0], [100, 0], [200, 0], [300, 0]] } });
+  await methods.keepPins({ picture, part: head, pins: [[0, 0], [400, 0]] });
+  await methods.keepPins({ picture, part: body, pins: [[0, 0], [1000, 0]] });
+  const seen = await view('photo', { id: picture });
+  assert.equal(seen.scale, null);
+  assert.ok(seen.plane_trouble.text);
+  const { parts, trouble } = await view('project', { id: project });
+  assert.equal(trouble, null);
+  assert.ok(Math.abs(parts[1].in_unit.ratio / parts[0].in_unit.ratio - 2.5) < 1e-9);
+});
+
+test('a reading whose record came with nothing of its pins still counts', async () => {
+  const { project, picture, parts: [head, body] } = await otter();
+  const { sitting } = await methods.keepPins({ picture, part: head, pins: [[0, 0], [400, 0]] });
+  const id = newId();
+  await keep(async () => made('reading', id, { project, fact: { sitting, part: body, place: null, value: 1000, denominator: null, typed: null } }));
+  const { parts, trouble } = await view('project', { id: project });
+  assert.equal(trouble, null);
+  assert.ok(Math.abs(parts[1].in_unit.ratio / parts[0].in_unit.ratio - 2.5) < 1e-9);
+});
