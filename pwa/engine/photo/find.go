@@ -11,9 +11,10 @@ import (
 type FindRequest struct {
 	// Image is the picture's name.
 	Image string `json:"image"`
-	// WidthMM and HeightMM are the rectangle's sides in mm, MinSizeMM to MaxSizeMM; both left
-	// out they are an ID-1 card's.
-	WidthMM  float64 `json:"width_mm,omitempty"`
+	// WidthMM is one side of the rectangle in mm, MinSizeMM to MaxSizeMM; with HeightMM left
+	// out too it is an ID-1 card's.
+	WidthMM float64 `json:"width_mm,omitempty"`
+	// HeightMM is the other side in mm, MinSizeMM to MaxSizeMM.
 	HeightMM float64 `json:"height_mm,omitempty"`
 }
 

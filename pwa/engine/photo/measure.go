@@ -23,8 +23,9 @@ const MaxItems = 400
 
 // MeasureRequest asks for lengths on one picture.
 type MeasureRequest struct {
-	// WidthPx and HeightPx are the picture's size, 1 to MaxPX.
-	WidthPx  float64 `json:"width_px"`
+	// WidthPx is the picture's width, px, 1 to MaxPX.
+	WidthPx float64 `json:"width_px"`
+	// HeightPx is its height, px, 1 to MaxPX.
 	HeightPx float64 `json:"height_px"`
 	// Plane gives the scale; null when the picture has none.
 	Plane *Plane `json:"plane"`

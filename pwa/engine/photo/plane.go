@@ -38,8 +38,9 @@ type Plane struct {
 	Kind string `json:"kind"`
 	// Corners of a rectangle, in px, in order round; the first edge is WidthMM long.
 	Corners []Point `json:"corners,omitempty"`
-	// WidthMM and HeightMM are the rectangle's sides in mm, MinSizeMM to MaxSizeMM.
-	WidthMM  float64 `json:"width_mm,omitempty"`
+	// WidthMM is the side of the rectangle along its first edge, mm, MinSizeMM to MaxSizeMM.
+	WidthMM float64 `json:"width_mm,omitempty"`
+	// HeightMM is its other side, mm, MinSizeMM to MaxSizeMM.
 	HeightMM float64 `json:"height_mm,omitempty"`
 	// Name tells what the rectangle is: ID1, or anything else for another.
 	Name string `json:"name,omitempty"`

@@ -102,7 +102,7 @@ func (s *small) meetings(segments []segment) ([][]meeting, []*Point) {
 // whichEnd tells at which end of a segment the point t px from its start is: a corner lies
 // beyond the end, or hardly within it, and not far off.
 func whichEnd(a segment, t float64) (int, bool) {
-	slack, gap := 3+float64(0.03*a.length), 8+float64(0.7*a.length)
+	slack, gap := 3+float64(0.03*a.length), 10+float64(1.1*a.length)
 	switch {
 	case t > a.length/2:
 		return 1, t > a.length-slack && t < a.length+gap

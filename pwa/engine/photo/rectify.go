@@ -20,11 +20,13 @@ type RectifyRequest struct {
 	Image string `json:"image"`
 	// Matrix brings px of the photo to mm of the plane, row by row, its last number 1.
 	Matrix []float64 `json:"matrix"`
-	// LeftMM and TopMM are the part's corner in the plane, mm, within MaxSizeMM of 0.
+	// LeftMM is the least x of the part, mm of the plane, within MaxSizeMM of 0.
 	LeftMM float64 `json:"left_mm"`
-	TopMM  float64 `json:"top_mm"`
-	// WidthMM and HeightMM are its size, mm, above 0, at most MaxSizeMM.
-	WidthMM  float64 `json:"width_mm"`
+	// TopMM is the least y of the part, mm of the plane, within MaxSizeMM of 0.
+	TopMM float64 `json:"top_mm"`
+	// WidthMM is its width, mm, above 0, at most MaxSizeMM.
+	WidthMM float64 `json:"width_mm"`
+	// HeightMM is its height, mm, above 0, at most MaxSizeMM.
 	HeightMM float64 `json:"height_mm"`
 	// PxPerMM is how fine the picture is made, px per mm: above 0, at most 1000. It has at
 	// most MaxMadeSide px on a side and MaxMade in all.
@@ -33,8 +35,9 @@ type RectifyRequest struct {
 
 // RectifyResponse is the picture: its pixels are in Bytes.
 type RectifyResponse struct {
-	// WidthPx and HeightPx are its size in px.
-	WidthPx  int `json:"width_px"`
+	// WidthPx is its width in px.
+	WidthPx int `json:"width_px"`
+	// HeightPx is its height in px.
 	HeightPx int `json:"height_px"`
 
 	pix []byte
