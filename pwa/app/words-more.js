@@ -142,7 +142,7 @@ export const more = {
     sub: 'A reading is a fact. It can be struck out and put back, but never changed.',
     methods: /** @type {Record<string, string>} */ ({ sight: 'Counted with the needle', marks: 'Marks on the glass', ruler: 'With the ruler', photo: 'Pins on a picture' }),
     about: (/** @type {string} */ unit, /** @type {string | null} */ view, /** @type {string} */ made) => [unit ? `in ${plural(unit)}` : '', view ? `from ${sideNames[view] ?? view}` : '', made].filter(Boolean).join(' · '),
-    unit: 'the unit', on_glass: (/** @type {string} */ text) => `${text} on the glass`, mm: (/** @type {string} */ text) => `${text} mm`,
+    unit: 'the unit', on_picture: (/** @type {string} */ px) => `${px} points on the picture`, picture: 'the picture', on_glass: (/** @type {string} */ text) => `${text} on the glass`, mm: (/** @type {string} */ text) => `${text} mm`,
     place: (/** @type {string} */ place, /** @type {string} */ part) => `${place}, along the ${part.toLowerCase()}`,
     disagrees: (/** @type {number} */ times) => `Disagrees with the rest: ${num(times, 1)} times as far off as it may be. Measure it again, then strike out the wrong one.`,
     replaced: 'Replaced by a later reading', struck: 'Struck out', covered: 'A kept check rests on these.',
@@ -200,7 +200,7 @@ export const more = {
   },
   history: {
     title: 'History', sub: 'Everything that was ever set, the newest first. Nothing is thrown away.', by: (/** @type {string | null} */ who) => (who ? `by ${who}` : 'by a device that is not known here'), this_device: 'this device', now: 'holds now', apart: 'the other answer', refused: 'not taken at home', empty: 'Nothing was ever set here.', open: 'History', cleared: 'nothing',
-    facts: /** @type {Record<string, string>} */ ({ of: 'of the', method: 'by', view: 'from', denominator: 'in steps of 1/', made: 'on', arm_mm: 'arm, mm:', value: 'reading', width: 'width', height: 'height', bytes: 'bytes', type: 'a', tolerance: 'tolerance' }),
+    facts: /** @type {Record<string, string>} */ ({ pin_px: 'a pin to within px:', off_mm: 'off the plane, mm:', of: 'of the', method: 'by', view: 'from', denominator: 'in steps of 1/', made: 'on', arm_mm: 'arm, mm:', value: 'reading', width: 'width', height: 'height', bytes: 'bytes', type: 'a', tolerance: 'tolerance' }),
   },
   pictures: {
     title: 'Pictures', sub: (/** @type {string} */ animal) => `of ${theAnimal(animal)}`, card: 'Pictures', card_none: 'A side and a front picture, to look at while you felt.', open: 'All pictures', add: 'Add a picture', adding: 'Adding the picture', views: { side: 'Side', front: 'Front', top: 'Top', other: 'Other' }, view_label: 'Seen from', unnamed: (/** @type {string | null} */ view) => (view ? `From ${sideNames[view]}` : 'Picture'),

@@ -9,8 +9,8 @@ import '../words-more.js';
 const w = words.readings;
 
 /**
- * @typedef {{id: string, part: string, name: string, place: string | null, place_name: string, value: number, denominator: number | null, typed: string | null, struck: boolean, mark: boolean, replaced: boolean, disagrees: number | null}} Reading
- * @typedef {{id: string, method: string, view: string | null, made: string, unit: string | null, unit_name: string, struck: boolean, covered: boolean, readings: Reading[]}} Sitting
+ * @typedef {{id: string, part: string, name: string, place: string | null, place_name: string, value: number, denominator: number | null, typed: string | null, text: string | null, struck: boolean, mark: boolean, replaced: boolean, disagrees: number | null}} Reading
+ * @typedef {{id: string, method: string, view: string | null, made: string, unit: string | null, unit_name: string, picture: {id: string, name: string, binned: boolean} | null, struck: boolean, covered: boolean, readings: Reading[]}} Sitting
  */
 
 /** @param {import('../app.js').Stage} stage @returns {import('../app.js').Screen} */
@@ -36,6 +36,7 @@ export function open(stage) {
     if (reading.typed) return reading.typed;
     if (sitting.method === 'ruler') return w.mm(num(reading.value, 1));
     if (sitting.method === 'marks') return w.on_glass(num(reading.value, 1));
+    if (sitting.method === 'photo') return reading.text ?? w.on_picture(num(reading.value, 0));
     const { whole, part, of: steps } = fromValue(reading.value, reading.denominator);
     const rest = fraction(part, steps);
     return steps > 8 ? num(reading.value, 2) : whole || !rest ? `${whole}${rest}` : rest;
@@ -64,7 +65,7 @@ export function open(stage) {
   /** @param {Sitting} sitting */
   function card(sitting) {
     const name = w.methods[sitting.method] ?? sitting.method;
-    return html`<section class="card flush"><div class="card-title"><h2 class=${sitting.struck ? 'struck-out' : ''}>${name}</h2><p class="sub small">${w.about(sitting.unit_name, sitting.view, day(sitting.made))}</p>
+    return html`<section class="card flush"><div class="card-title"><h2 class=${sitting.struck ? 'struck-out' : ''}>${name}</h2><p class="sub small">${w.about(sitting.unit_name, sitting.view, day(sitting.made))}${sitting.picture && !sitting.picture.binned ? html` · <a href=${`#/photo/${sitting.picture.id}`}>${sitting.picture.name || w.picture}</a>` : nothing}</p>
         ${sitting.struck ? html`<p>${w.struck_all}</p>` : sitting.covered ? html`<p class="sub small">${w.covered}</p>` : nothing}</div>
       <ul class="list">${sitting.readings.map((reading) => row(reading, sitting))}</ul>
       <div class="card-line"><button class="text" @click=${() => strike('sitting', sitting.id, !sitting.struck, name)}>${sitting.struck ? w.back_all : w.strike_all}</button></div></section>`;

@@ -264,7 +264,10 @@ test('with a card in it a photo tells mm, and its part of the size', async () =>
   assert.deepEqual(parts.map(({ mm_text }) => mm_text), ['20 mm', '50 mm', null]);
   assert.ok(Math.abs(parts[0].in_unit.ratio / parts[1].in_unit.ratio - 0.4) < 1e-9);
   assert.equal(parts.find((p) => p.id === head).readings[0].method, 'photo');
-  assert.deepEqual((await view('readings', { project })).sittings.map(({ method, readings }) => [method, readings.length]), [['photo', 2]]);
+  const [sitting] = (await view('readings', { project })).sittings;
+  assert.deepEqual([sitting.method, sitting.picture.id, sitting.readings.map((r) => r.text)], ['photo', picture, ['40 mm', '100 mm']]);
+  await methods.set({ kind: 'picture', id: picture, field: 'plane', value: null });
+  assert.deepEqual((await view('readings', { project })).sittings[0].readings.map((r) => [r.text, r.value]), [[null, 400], [null, 1000]]);
 });
 
 test('the piece on a photo with a card is held against the finished size, as by a ruler', async () => {
