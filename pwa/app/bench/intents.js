@@ -97,7 +97,7 @@ export async function partIn(look, part, project) {
 
 /** Sets one field that a person may set. @param {{kind: string, id: string, field: string, value: any}} what */
 export async function set({ kind, id, field, value }) {
-  const rule = settable[kind]?.[field] ?? fail('no-such-field', { kind, field });
+  const rule = settable[kind]?.[field] ?? (await import('./fields-forms.js')).settable[kind]?.[field] ?? fail('no-such-field', { kind, field });
   const good = rule(value, field);
   await keep(async (look) => {
     const rec = await need(look, kind, id);
@@ -121,18 +121,18 @@ async function refersWell(look, rec, field, value) {
   }
 }
 
-/** Into the bin, or out of it. @param {{kind: 'project' | 'part' | 'place' | 'piece' | 'picture' | 'outline', id: string, binned: boolean}} what */
+/** Into the bin, or out of it. @param {{kind: 'project' | 'part' | 'place' | 'piece' | 'picture' | 'outline' | 'form' | 'wool' | 'group', id: string, binned: boolean}} what */
 export async function bin({ kind, id, binned }) {
-  oneOf(kind, ['project', 'part', 'place', 'piece', 'picture', 'outline'], 'kind');
+  oneOf(kind, ['project', 'part', 'place', 'piece', 'picture', 'outline', 'form', 'wool', 'group'], 'kind');
   await keep(async (look) => {
     const rec = await need(look, kind, id);
     return Boolean(rec.fields.binned?.[0]) === Boolean(binned) ? [] : [{ kind, id, field: 'binned', value: binned ? today() : null }];
   });
 }
 
-/** Strikes out a sitting, a reading or a check, or restores it. @param {{kind: 'sitting' | 'reading' | 'check', id: string, struck: boolean}} what */
+/** Strikes out a sitting, a reading or a check, or restores it. @param {{kind: 'sitting' | 'reading' | 'check' | 'weighing', id: string, struck: boolean}} what */
 export async function strike({ kind, id, struck }) {
-  oneOf(kind, ['sitting', 'reading', 'check'], 'kind');
+  oneOf(kind, ['sitting', 'reading', 'check', 'weighing'], 'kind');
   await keep(async (look) => {
     const rec = await need(look, kind, id);
     return Boolean(rec.fields.struck?.[0]) === Boolean(struck) ? [] : [{ kind, id, field: 'struck', value: Boolean(struck) }];

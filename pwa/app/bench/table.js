@@ -27,6 +27,16 @@ export const views = {
   outline: later(() => import('./views/photo.js'), 'outline'),
   print: later(() => import('./views/print.js'), 'print'),
   pins: later(() => import('./views/pins.js'), 'pins'),
+  forms: later(() => import('./views/forms.js'), 'forms'),
+  form: later(() => import('./views/forms.js'), 'form'),
+  lay: later(() => import('./views/forms.js'), 'lay'),
+  propose: later(() => import('./views/forms.js'), 'propose'),
+  bag: later(() => import('./views/wool.js'), 'bag'),
+  wool: later(() => import('./views/wool.js'), 'wool'),
+  hand: later(() => import('./views/wool.js'), 'hand'),
+  group: later(() => import('./views/wool.js'), 'group'),
+  wire: later(() => import('./views/wool.js'), 'wire'),
+  order: later(() => import('./views/order.js'), 'order'),
 };
 
 /**
@@ -50,6 +60,12 @@ async function storage() {
 export const methods = {
   newProject, addParts, addPlace, addPiece, set, bin: binIt, strike, startSitting, keepReading, firstReading, loosePart, give, keepCheck, choose,
   draft, drafts, setting, settings, storage,
+  addForms: later(() => import('./forms.js'), 'addForms'),
+  addWool: later(() => import('./forms.js'), 'addWool'),
+  addGroup: later(() => import('./forms.js'), 'addGroup'),
+  weigh: later(() => import('./forms.js'), 'weigh'),
+  tryWeighing: later(() => import('./forms.js'), 'tryWeighing'),
+  tick: later(() => import('./forms.js'), 'tick'),
   addDemo: later(() => import('../demo/demo.js'), 'addDemo'),
   export: later(() => import('./files.js'), 'exportFile'),
   importPreview: later(() => import('./files.js'), 'importPreview'),
