@@ -8,8 +8,13 @@ type guess struct {
 	// edged is how much of the piece's edge runs where the photo has one, 0 to 1.
 	edged float64
 	size  int
-	least float32
+	shade shade
+	other int // the size of the next biggest thing that was not taken
 }
+
+// shade is how a shadow is thought of: how much of its lightness it leaves the cloth at least, and what
+// being in it costs, as -2 ln of a likelihood.
+type shade struct{ least, price float32 }
 
 // taps are what a hand said, in cells.
 type taps struct {
@@ -19,12 +24,12 @@ type taps struct {
 
 // lookFor parts the cells, taking it that shade leaves the cloth at least so much of its lightness. ok
 // is false where nothing stands out from the cloth.
-func (s *scan) lookFor(least float32, t taps) (guess, bool) {
+func (s *scan) lookFor(shade shade, t taps) (guess, bool) {
 	n := len(s.plain)
 	off := make([]float32, n) // how far from cloth
 	base := s.cloth.least()
 	for i, v := range s.plain {
-		off[i] = s.cloth.shadedCost(v, least, shadePrice) - base
+		off[i] = s.cloth.shadedCost(v, shade.least, shade.price) - base
 	}
 	seeds := make([]bool, n)
 	for i := range seeds {
@@ -34,6 +39,7 @@ func (s *scan) lookFor(least float32, t taps) (guess, bool) {
 	if piece == nil {
 		return guess{}, false
 	}
+	found := seeds
 	for range 2 {
 		colours := learn(s.some(func(i int) bool { return piece[i] }, 4000), 5, 0.01, pieceFloor)
 		if len(colours) == 0 {
@@ -44,16 +50,12 @@ func (s *scan) lookFor(least float32, t taps) (guess, bool) {
 		if next == nil {
 			break
 		}
-		piece = next
+		piece, found = next, all
 	}
-	g := guess{piece: piece, least: least}
+	g := guess{piece: piece, shade: shade, other: s.biggest(found, piece)}
 	g.edged, g.size = s.edged(piece), count(piece)
 	return g, true
 }
-
-// shadePrice is what being in the shade costs, as -2 ln of a likelihood: it is spread over depths some 15
-// times as wide as the cloth's own colours, and covers perhaps a fifth of them.
-const shadePrice = 8
 
 func (m mixture) least() float32 {
 	best := float32(math.MaxFloat32)
@@ -152,17 +154,20 @@ func (s *scan) choose(may []bool, t taps) []bool {
 	if len(t.on) == 0 {
 		best, at := 0.0, -1
 		for l, p := range parts {
+			if s.holds(label, int32(l), t.off) {
+				continue
+			}
 			if score := p.score(s.w, s.h); score > best {
 				best, at = score, l
 			}
 		}
-		if at < 0 || parts[at].size < len(may)/2000 {
+		if at < 0 || parts[at].size < len(may)/1000 {
 			return nil
 		}
 		keep[at] = true
 	}
 	for _, i := range t.off {
-		if l := label[i]; l >= 0 {
+		if l := s.near(label, i); l >= 0 && !s.holds(label, l, t.on) {
 			keep[l] = false
 		}
 	}
@@ -177,6 +182,32 @@ func (s *scan) choose(may []bool, t taps) []bool {
 		return nil
 	}
 	return out
+}
+
+// biggest is the size of the biggest part that was not taken and does not lie along the frame's edge.
+func (s *scan) biggest(all, taken []bool) int {
+	rest := make([]bool, len(all))
+	for i := range rest {
+		rest[i] = all[i] && !taken[i]
+	}
+	most := 0
+	_, parts := s.parts(rest)
+	for _, p := range parts {
+		if p.rim == 0 {
+			most = max(most, p.size)
+		}
+	}
+	return most
+}
+
+// holds tells whether one of the cells lies in a part or close by.
+func (s *scan) holds(label []int32, l int32, cells []int) bool {
+	for _, i := range cells {
+		if s.near(label, i) == l {
+			return true
+		}
+	}
+	return false
 }
 
 // patch is a set of cells that hang together.

@@ -71,39 +71,128 @@ func (s *scan) tap(at tapped) taps {
 	return t
 }
 
-// guesses are what may be so: how much of its lightness shade may take from the cloth.
-var guesses = [...]float32{0.6, 0.85, 0.97}
+// guesses are what may be so. A shadow is spread over depths some 15 times as wide as the cloth's own colours, and
+// covers perhaps a fifth of them, which makes its price about 8.
+var guesses = [...]shade{{0.6, 8}, {0.85, 8}, {0.97, 8}}
 
 // coarse finds the piece to within a cell. Of several guesses at how deep the shadow is it takes the
-// one that gives a piece whose edge is one all the way round.
-func (s *scan) coarse(t taps) (guess, bool) {
+// one that gives a piece whose edge is one all the way round. It tells too how far the guesses that
+// are nearly as good agree with it, 0 to 1.
+func (s *scan) coarse(t taps) (best guess, agree float64, ok bool) {
 	rim := func(i int) bool { return s.rim(i%s.w, i/s.w) && s.known[i] == unknown }
 	s.fitLight(rim)
 	s.evenOut()
 	s.learnCloth(rim, 4)
-	best, any := guess{}, false
-	for _, least := range guesses {
-		g, ok := s.lookFor(least, t)
-		if ok && (!any || g.edged > best.edged) {
-			best, any = g, true
+	s.learnRefused(t)
+	var all []guess
+	for _, shade := range guesses {
+		g, any := s.lookFor(shade, t)
+		if !any {
+			continue
 		}
-		if best.edged > 0.93 {
+		all = append(all, g)
+		if !ok || g.edged > best.edged {
+			best, ok = g, true
+		}
+		if best.edged > 0.94 {
 			break
 		}
 	}
-	return best, any
+	agree = 1
+	for _, g := range all {
+		if g.edged > best.edged-0.06 {
+			agree = min(agree, 1-float64(max(g.size, best.size)-min(g.size, best.size))/float64(max(g.size, best.size)))
+		}
+	}
+	return best, agree, ok
+}
+
+// learnRefused adds to the cloth what was tapped on as not being the piece, where it is of another
+// colour than what was tapped on as the piece.
+func (s *scan) learnRefused(t taps) {
+	if len(t.on) == 0 {
+		return
+	}
+	for _, i := range t.off {
+		here := s.about(i)
+		mean := meanOf(here)
+		alike := false
+		for _, k := range t.on {
+			other := meanOf(s.about(k))
+			d := feel{mean[0] - other[0], mean[1] - other[1], mean[2] - other[2], mean[3] - other[3]}
+			alike = alike || d[0]*d[0]+d[1]*d[1]+d[2]*d[2]+d[3]*d[3] < 100
+		}
+		if !alike {
+			s.cloth = append(s.cloth, learn(here, 1, 0, clothFloor)...)
+		}
+	}
+}
+
+// about are the cells round one, 5 x 5.
+func (s *scan) about(i int) []feel {
+	var all []feel
+	for y := max(0, i/s.w-2); y <= min(s.h-1, i/s.w+2); y++ {
+		for x := max(0, i%s.w-2); x <= min(s.w-1, i%s.w+2); x++ {
+			all = append(all, s.plain[y*s.w+x])
+		}
+	}
+	return all
+}
+
+func meanOf(all []feel) feel {
+	var mean feel
+	for _, v := range all {
+		for k := range v {
+			mean[k] += v[k] / float32(len(all))
+		}
+	}
+	return mean
 }
 
 // find outlines the piece on a photo of which the card's ring, if any, is known.
 func find(p *raster.Picture, card Ring, at tapped) found {
+	nothing := found{ask: "tap", notes: []Note{{NoPiece, "Nothing was found that stands out from the cloth. Tap on the piece."}}}
 	colours := newPalette()
 	s := newScan(p, card, colours)
-	g, ok := s.coarse(s.tap(at))
+	t := s.tap(at)
+	g, agree, ok := s.coarse(t)
 	if !ok {
-		return found{ask: "tap", notes: []Note{{NoPiece, "Nothing was found that stands out from the cloth. Tap on the piece."}}}
+		return nothing
 	}
 	win := s.around(g.piece, p.Width, p.Height)
-	s.judge(p, colours, &win, g.piece)
-	win.settle(func(x, y int) bool { return g.piece[y/s.side*s.w+x/s.side] })
-	return found{rings: win.trace(), confidence: g.edged}
+	contrast := s.judge(p, colours, &win, g.piece)
+	win.settle(contrast, func(x, y int) bool { return g.piece[y/s.side*s.w+x/s.side] })
+	rings := win.trace()
+	if len(rings) == 0 {
+		return nothing
+	}
+	look := found{rings: rings, notes: []Note{}}
+	look.confidence = g.edged * agree * (0.7 + 0.3*min(1, float64(contrast)/weak))
+	look.remark(s, g, t, p)
+	return look
+}
+
+// remark says what is doubtful, and which tap would help.
+func (look *found) remark(s *scan, g guess, t taps, p *raster.Picture) {
+	low, high, _ := Bounds(look.rings)
+	if low[0] < 1.5 || low[1] < 1.5 || high[0] > float64(p.Width)-1.5 || high[1] > float64(p.Height)-1.5 {
+		look.confidence *= 0.6
+		look.notes = append(look.notes, Note{CutOff, "The piece runs out of the photo, so part of its outline is missing."})
+	}
+	if len(t.on) == 0 && 10*g.other > 3*g.size {
+		look.confidence *= 0.8
+		look.ask = "tap"
+		look.notes = append(look.notes, Note{MoreThere, "There is something else of about that size. Tap on the piece that is meant."})
+	}
+	if look.confidence < DoubtBelow {
+		look.notes = append(look.notes, Note{Doubtful, "The edge cannot be told from the cloth everywhere. Tap on what is missing, or on what is too much."})
+		switch {
+		case len(t.on) == 0:
+			look.ask = "tap"
+		case len(t.off) == 0:
+			look.ask = "not"
+		default:
+			look.ask = "also"
+		}
+	}
 }

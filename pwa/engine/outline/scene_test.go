@@ -30,6 +30,7 @@ type scene struct {
 	soft          float64 // the shadow's blur in px
 	noise         float64
 	fur           float64 // the longest hair in px
+	fleece        float32 // how strong the grain of the wool is; 1 is about that of a photo
 	card          *[3]float64
 	other         string // a second animal in the frame
 }
@@ -39,7 +40,8 @@ type drawn struct {
 	mask    []bool
 	card    Ring
 	middle  [2]float64 // a point well inside the piece
-	other   [2]float64
+	other   [2]float64 // the middle of the second piece's box
+	second  []bool     // its mask
 }
 
 func animals(t testing.TB) map[string][]Ring {
@@ -186,7 +188,10 @@ func (s scene) draw(t testing.TB) drawn {
 		}
 		second := cover(placed(all[s.other], 0.5*long, -s.turn, to), w, h)
 		pieces = append(pieces, second)
-		out.other = to
+		out.other, out.second = to, make([]bool, n)
+		for i, v := range second {
+			out.second[i] = v > 0.5
+		}
 	}
 	// The cloth, in linear light.
 	red, green, blue := make([]float32, n), make([]float32, n), make([]float32, n)
@@ -218,7 +223,7 @@ func (s scene) draw(t testing.TB) drawn {
 				}
 			}
 			for k, plane := range planes {
-				plane[i] = c[k] * (1 + 0.025*weave[i])
+				plane[i] = c[k] * (1 + 0.016*weave[i])
 			}
 		}
 	}
@@ -265,7 +270,7 @@ func (s scene) draw(t testing.TB) drawn {
 		}
 	}
 	// The wool: fleece of two grains, rounded by a light from above on the left.
-	grain, fleck := cloud(rnd, w, h, 2.2), cloud(rnd, w, h, 7)
+	grain, fleck, fibre := cloud(rnd, w, h, 2.2), cloud(rnd, w, h, 7), cloud(rnd, w, h, 1)
 	wool := linear(s.wool)
 	patches := cloud(rnd, w, h, long/14)
 	for _, piece := range pieces {
@@ -290,7 +295,7 @@ func (s scene) draw(t testing.TB) drawn {
 				nx := (lump[r]-lump[l])*float32(long)/16 + (fine[r]-fine[l])*float32(long)/90
 				ny := (lump[down]-lump[up])*float32(long)/16 + (fine[down]-fine[up])*float32(long)/90
 				shading := min(1.15, max(0.35, 0.9+0.28*(nx+1.4*ny)+0.18*(2*fine[i]-1.6)))
-				shading *= 1 + 0.09*grain[i] + 0.08*fleck[i]
+				shading *= 1 + s.fleece*(0.08*grain[i]+0.07*fleck[i]+0.11*fibre[i])
 				c := wool
 				if s.patch != nil && patches[i] > 0.7 {
 					c = linear(*s.patch)

@@ -3,8 +3,12 @@ package outline
 // The piece as a shape of whole pixels in its window: edge set, hairs taken off, holes kept.
 
 // settle turns how likely each pixel is piece into a shape.
-func (win *window) settle(piece func(x, y int) bool) {
+func (win *window) settle(contrast float32, piece func(x, y int) bool) {
 	soft := smooth(win.likely, win.w, win.h)
+	for limit := float32(weak); contrast < limit && limit > 2; limit /= 2 {
+		soft = smooth(soft, win.w, win.h) // the weaker, the more pixels it takes to tell
+		soft = smooth(soft, win.w, win.h)
+	}
 	at := rootOf(soft, win.w, win.h)
 	for i, v := range soft {
 		win.in[i] = v > at
