@@ -98,7 +98,7 @@ func Breakdown(req BreakdownRequest) (BreakdownResponse, error) {
 	if err := fault.Positive("height_mm", req.HeightMM); err != nil {
 		return BreakdownResponse{}, err
 	}
-	var told notes
+	told := notes{}
 	side, err := told.upright("side", req.Side, req.HeightMM)
 	if err != nil {
 		return BreakdownResponse{}, err

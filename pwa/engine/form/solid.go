@@ -63,7 +63,7 @@ func FromOutlines(req OutlinesRequest) (OutlinesResponse, error) {
 	if err := fault.Positive("height_mm", req.HeightMM); err != nil {
 		return OutlinesResponse{}, err
 	}
-	var told notes
+	told := notes{}
 	front, err := told.upright("front", req.Front, req.HeightMM)
 	if err != nil {
 		return OutlinesResponse{}, err

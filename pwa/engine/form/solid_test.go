@@ -93,8 +93,8 @@ func TestEllipsoids(t *testing.T) {
 		if want := 4 * math.Pi / 3 * a * b * c * c * c; math.Abs(got.VolumeMM3/want-1) > 0.005 {
 			t.Errorf("%.6g mm3, want %.6g (%+.2f %%)", got.VolumeMM3, want, 100*(got.VolumeMM3/want-1))
 		}
-		if len(got.Notes) > 0 {
-			t.Errorf("notes on an ellipsoid: %q", got.Notes)
+		if got.Notes == nil || len(got.Notes) > 0 {
+			t.Errorf("notes on an ellipsoid, wanted an empty list: %#v", got.Notes)
 		}
 	})
 }
