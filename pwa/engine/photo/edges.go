@@ -221,7 +221,7 @@ func (s *small) segments() []segment {
 			found = append(found, g)
 		}
 	}
-	return weightiest(joined(found))
+	return bridged(weightiest(joined(found)))
 }
 
 // grow gathers the edges that hang together with seed, point as they do on the mean, and
@@ -384,7 +384,7 @@ func joined(all []segment) []segment {
 		again = false
 		for i := 0; i < len(all); i++ {
 			for j := i + 1; j < len(all); j++ {
-				if one, ok := join(all[i], all[j]); ok {
+				if one, ok := join(all[i], all[j], shortGap); ok {
 					all[i] = one
 					all = slices.Delete(all, j, j+1)
 					again = true
@@ -396,7 +396,29 @@ func joined(all []segment) []segment {
 	return all
 }
 
-func join(a, b segment) (segment, bool) {
+// shortGap is how far apart two parts of one segment may be; longGap how far two parts of a
+// side, broken by a print or by a cloth of the card's own colour.
+func shortGap(a, _ segment) float64 { return 3 + float64(0.15*min(a.length, 60)) }
+func longGap(a, b segment) float64  { return 1.2 * (a.length + b.length) }
+
+// maxBridged is how many segments with a long gap are tried beside their parts.
+const maxBridged = 80
+
+// bridged adds to the segments those that two of them make with a long gap between.
+func bridged(all []segment) []segment {
+	var more []segment
+	for i, a := range all {
+		for _, b := range all[i+1:] {
+			if one, ok := join(a, b, longGap); ok && one.length > max(a.length, b.length)+4 {
+				more = append(more, one)
+			}
+		}
+	}
+	sortByWeight(more)
+	return append(all, more[:min(len(more), maxBridged)]...)
+}
+
+func join(a, b segment, most func(a, b segment) float64) (segment, bool) {
 	if a.length < b.length {
 		a, b = b, a
 	}
@@ -405,7 +427,7 @@ func join(a, b segment) (segment, bool) {
 	}
 	s, t := dot(a.way, minus(b.from, a.from)), dot(a.way, minus(b.to, a.from))
 	gap := max(min(s, t)-a.length, -max(s, t))
-	if gap > 3+float64(0.15*min(a.length, 60)) {
+	if gap > most(a, b) {
 		return a, false
 	}
 	for _, q := range []Point{b.from, b.to} {

@@ -177,3 +177,13 @@ func keepPicture(t *testing.T, p *raster.Picture, name string) {
 		t.Fatal(err)
 	}
 }
+
+// A photo as the app keeps it, on a patterned cloth.
+func BenchmarkFindRectangleLarge(b *testing.B) {
+	pic := randomScene(1019, 1536, 2048).draw()
+	for b.Loop() {
+		if _, _, err := Find(pic, ID1WidthMM, ID1HeightMM); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
