@@ -18,10 +18,20 @@ export function parted(path, loose) {
   return [[], path];
 }
 
-/** The farthest place of the trail that lies in reach, without leaving out what is not; a jump is taken in steps. @param {Point[]} trail  @param {number} from  @param {Point} anchor  @param {number} reach @returns {{index: number, to: Point}} */
+/**
+ * The farthest place of the trail that one question may go to: in reach, also along the trail, and not beyond where the finger turned back,
+ * since round a leg the way across it would be shorter. A jump is taken in steps.
+ * @param {Point[]} trail  @param {number} from  @param {Point} anchor  @param {number} reach @returns {{index: number, to: Point}}
+ */
 export function target(trail, from, anchor, reach) {
   let index = from;
-  while (index + 1 < trail.length && apart(anchor, trail[index + 1]) <= reach) index++;
+  let farthest = apart(anchor, trail[from]);
+  for (let gone = farthest; index + 1 < trail.length; index++) {
+    gone += apart(trail[index], trail[index + 1]);
+    const far = apart(anchor, trail[index + 1]);
+    if (far > reach || gone > reach * 1.4 || far < farthest - reach * 0.1) break;
+    farthest = Math.max(far, farthest);
+  }
   const far = apart(anchor, trail[index]);
   if (far <= reach) return { index, to: trail[index] };
   const share = reach / far;
@@ -70,7 +80,7 @@ export function snapping(does) {
 
   /** @param {Line} mine  @param {Point[]} path */
   function settle(mine, path) {
-    const [kept, loose] = parted(path, Math.min(mine.lengths.loose, lengthOf(path) * 0.4));
+    const [kept, loose] = parted(path, Math.min(mine.lengths.loose, lengthOf(path) * 0.3));
     mine.settled.push(...kept.length ? kept : path);
     mine.loose = kept.length ? loose : [];
   }

@@ -45,7 +45,7 @@ export function open(stage) {
   let figures = '';
   /** Where was tapped for the last finding. @type {{at: Point, is: boolean}[]} */
   let taps = [];
-  /** What the engine says of it: how sure it is, which tap would help, what is doubtful. @type {{confidence: number, ask: string, notes: {code: string}[]} | null} */
+  /** What the engine says of it: how sure it is, which tap would help, what is doubtful. @type {{confidence: number, ask: string, notes: {code: string}[] | null} | null} */
   let told = null;
   let is = true;
   /** What a finger is drawing by hand. @type {Point[]} */
@@ -352,7 +352,7 @@ export function open(stage) {
 
   function hintText() {
     const { rings: all, open: line } = book.now;
-    if (mode === 'find' && told) return w.asks[/** @type {'also'} */ (told.ask)] ?? told.notes.map(({ code }) => w.notes[/** @type {'cut-off'} */ (code)]).find(Boolean) ?? w.found;
+    if (mode === 'find' && told) return w.asks[/** @type {'also'} */ (told.ask)] ?? (told.notes ?? []).map(({ code }) => w.notes[/** @type {'cut-off'} */ (code)]).find(Boolean) ?? w.found;
     if (mode === 'find') return all.length ? w.find_again : w.find_hint;
     if (mode === 'points') return !all.length ? w.points_none : board.chosen ? w.point_hint : w.points_hint;
     if (line.length) return line.length > 2 ? w.go_on_or_close : w.go_on;
