@@ -2,7 +2,7 @@
 import { ask } from './ask.js';
 import { shrink } from './bench/shrink.js';
 
-/** @param {{project: string, file: Blob, view?: string | null, name?: string, of?: string, drawn?: boolean, whose?: string}} what @returns {Promise<{id: string}>} */
+/** @param {{project: string, file: Blob, view?: string | null, name?: string, of?: string, drawn?: boolean, whose?: string}} what @returns {Promise<{id: string, notes?: string[]}>} */
 export async function addPicture({ file, ...what }) {
   try {
     return await ask('addPicture', { ...what, file });

@@ -1,5 +1,5 @@
 // A kept picture as it is at the finished size: made straight where it was taken at a slant. For paper and for the glass.
-import { ask } from './ask.js';
+import { look } from './look.js';
 
 /**
  * @typedef {{left_mm: number, top_mm: number, width_mm: number, height_mm: number}} Place
@@ -29,7 +29,7 @@ export async function straight({ full, rectify }) {
 
 /** @param {string} hash  @param {NonNullable<Sized['rectify']>} rectify @returns {Promise<Blob>} */
 async function straighten(hash, rectify) {
-  const { bytes, width_px, height_px } = await ask('look', { method: 'rectify', request: { image: 'photo', ...rectify }, pictures: { photo: { hash } } });
+  const { bytes, width_px, height_px } = await look('rectify', { image: 'photo', ...rectify }, { photo: { hash } });
   const canvas = Object.assign(document.createElement('canvas'), { width: width_px, height: height_px });
   const context = /** @type {CanvasRenderingContext2D} */ (canvas.getContext('2d'));
   const pixels = new ImageData(new Uint8ClampedArray(bytes), width_px, height_px);

@@ -23,5 +23,9 @@ export const otter = {
     { of: 'First otter', method: 'ruler', unit: null, view: null, denominator: null, made: '2026-03-21T15:30', readings: [
       ['head length', 24], ['body length', 77], ['tail', 51], ['foreleg', 21], ['hind leg', 25], ['body depth', 24], ['head width', 18], ['neck width', 20.5], ['body width', 25]] },
   ],
+  pictures: [
+    { picture: 'otter-side', view: 'side', made: '2026-03-14T09:30', pins: ['head length', 'whole length', 'body length', 'tail', 'foreleg', 'hind leg', 'body depth'] },
+    { picture: 'otter-front', view: 'front', made: '2026-03-14T09:40', pins: ['head width', 'neck width', 'body width'] },
+  ],
   pieces: [['First otter', '2026-03-21']], made: '2026-03-14',
 };

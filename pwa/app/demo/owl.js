@@ -25,5 +25,9 @@ export const owl = {
     { of: 'First owl', method: 'sight', unit: 'eye spacing', view: 'front', denominator: 8, made: '2026-03-22T14:20', readings: [
       ['body height', e(11, 2)], ['head height', e(3)], ['face height', e(2, 4)], ['face width', e(2, 3)], ['body width', e(3, 6)], ['eyes', e(0, 6)], ['beak tip', e(1, 7)]] },
   ],
+  pictures: [
+    { picture: 'owl-front', view: 'front', made: '2026-03-15T09:00', pins: ['body height', 'head height', 'face height', 'face width', 'body width', 'eye spacing'] },
+    { picture: 'owl-side', view: 'side', made: '2026-03-15T09:05', pins: ['body height', 'wing'] },
+  ],
   pieces: [['First owl', '2026-03-22']], made: '2026-03-15',
 };

@@ -14,7 +14,7 @@ export const range = { least: 1.5, most: 14 };
 export const sureness = (mm) => Math.hypot(eye, made) / Math.sqrt(3) / mm;
 
 /** How far off it may be, twice the standard uncertainty, as a share and in mm over 20 cm. @param {number} u */
-export const farOff = (u) => ({ share: Math.ceil(u * 2000 - 1e-6) / 1000, mm: Math.ceil(u * 2000 - 1e-6) / 5 });
+export const farOff = (u) => ({ share: Math.round(u * 2000) / 1000, mm: Math.round(u * 2000) / 5 });
 
 /** The glass as it is now: what was measured on it holds as long as this is the same. */
 export function glassNow() {
@@ -34,8 +34,8 @@ export const pinched = () => Math.abs((globalThis.visualViewport?.scale ?? 1) - 
 /** What to begin with, CSS px to a mm: about 160 px an inch where a finger is the pointer, else 96. */
 export const guess = () => (matchMedia('(any-pointer: coarse)').matches ? 6.2 : 3.78);
 
-/** One step: a device px over the card's long edge. @param {number} px_per_mm  @param {number} steps */
-export const stepped = (px_per_mm, steps) => bounded(px_per_mm + steps / devicePixelRatio / card.long);
+/** One step: a device px over the card's long edge; six when in a hurry. @param {number} px_per_mm  @param {number} steps  @param {boolean} [fast] */
+export const stepped = (px_per_mm, steps, fast = false) => bounded(px_per_mm + ((fast ? 6 : 1) * steps) / devicePixelRatio / card.long);
 
 /** @param {number} px_per_mm */
 export const bounded = (px_per_mm) => Math.min(range.most, Math.max(range.least, px_per_mm));

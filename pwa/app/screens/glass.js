@@ -118,7 +118,7 @@ export function open(stage) {
     if (event.button) return;
     letUp();
     let n = 0;
-    const again = () => { size(stepped(px_per_mm, n > 12 ? steps * 6 : steps)); n += 1; };
+    const again = () => { size(stepped(px_per_mm, steps, n > 12)); n += 1; };
     again();
     held = window.setTimeout(() => { held = window.setInterval(again, 70); }, 380);
   };

@@ -76,10 +76,10 @@ export function open(stage) {
     stage.draw();
     try {
       const { file, view, of, drawn, whose } = mine;
-      const { id } = await addPicture({ project, file, view, name: '', of, drawn, whose: whose.trim() });
+      const { id, notes } = await addPicture({ project, file, view, name: '', of, drawn, whose: whose.trim() });
       asking.close();
       forget();
-      stage.tell(g.kept, { text: g.measure_now, run: () => { location.hash = `#/photo/${id}`; } });
+      stage.tell([g.kept, ...(notes ?? []).map((/** @type {string} */ code) => sentence({ code }))].join(' '), { text: g.measure_now, run: () => { location.hash = `#/photo/${id}`; } });
     } catch (error) {
       mine.wrong = /** @type {{code?: string}} */ (error).code === 'stopped' ? g.stopped : sentence(error);
     }

@@ -6,6 +6,7 @@ import { pageMap } from '../draw/pages.js';
 import { pictureIcon } from '../draw/picture-icons.js';
 import { icon } from '../icons.js';
 import { latest } from '../latest.js';
+import { look } from '../look.js';
 import { placeOf, straight } from '../true-size.js';
 import { cap, num, room, sentence, words } from '../words.js';
 import '../words-more.js';
@@ -19,7 +20,7 @@ const w = words.print;
  * @typedef {import('../true-size.js').Sized} Sized
  * @typedef {'photo' | 'outline' | 'both' | 'none'} What
  * @typedef {{name: string, columns: number, rows: number, landscape: boolean, first_page: number, shared: boolean, drawing: [number, number, number, number], windows: [number, number, number, number][]}} Laid
- * @typedef {{file: File, href: string, pages: number, views: Laid[], of: Sized[]}} Made
+ * @typedef {{file: File, href: string, pages: number, views: Laid[], of: Sized[], notes: {code: string, text: string}[]}} Made
  */
 
 /** @param {import('../app.js').Stage} stage @returns {import('../app.js').Screen} */
@@ -89,11 +90,11 @@ export function open(stage) {
   /** The PDF is made before the tap that shares it: a browser forgets the tap while it waits. */
   const make = latest(async (/** @type {{views: {one: Sized, what: What}[], now: string}} */ { views, now }) => {
     try {
-      const { bytes, pages, views: laid } = await sheet(views);
+      const { bytes, pages, views: laid, notes } = await sheet(views);
       if (left || now !== asked) return;
       letGo();
       const file = new File([bytes], `${fileName(w.file(seen.name))}.pdf`, { type: 'application/pdf' });
-      made = { file, href: URL.createObjectURL(file), pages, views: laid, of: views.map(({ one }) => one) };
+      made = { file, href: URL.createObjectURL(file), pages, views: laid, of: views.map(({ one }) => one), notes: notes ?? [] };
     } catch (error) {
       if (now === asked && !left) { wrong = sentence(error); letGo(); }
     } finally {
@@ -115,9 +116,9 @@ export function open(stage) {
         pictures[name] = await pictureOf(one);
         return { name: called(one), what, image: name, photo: corners(placeOf(one)), rings_mm: rings };
       })),
-      parts: seen.rows.map((/** @type {{part: string, units: string, size: string}} */ row) => ({ ...row, part: cap(row.part).normalize('NFC') })), cautions: w.cautions,
+      parts: seen.rows.map((/** @type {{part: string, units: string, size: string}} */ row) => ({ ...row, part: cap(row.part).normalize('NFC') })), cautions: w.cautions, texts: w.printed,
     };
-    return ask('look', { method: 'sheet', request, pictures });
+    return look('sheet', request, pictures);
   }
 
   /** @param {import('../true-size.js').Place | null} place */
@@ -166,7 +167,7 @@ export function open(stage) {
     return html`<section class="card stack print-result"><div><h2 role="status" data-testid="pages">${making && !made ? w.making : made ? w.pages(made.pages, w.papers[paper]) : onIt().length ? w.trouble : w.none}</h2>
         <p class="sub">${w.size_is(seen.size_text, seen.size_part)} <button class="text inline" @click=${openSize}>${w.change}</button></p></div>
       ${wrong ? html`<p class="wrong" role="alert">${wrong}</p>` : nothing}
-      ${made ? html`<p class="sub">${w.pages_hint(made.pages)}</p><div class=${making ? 'maps dim' : 'maps'}>${made.views.map((laid, nth) => map(laid, /** @type {Made} */ (made).of[nth]))}</div>` : making ? html`<progress aria-label=${w.making}></progress>` : nothing}</section>`;
+      ${made ? html`<p class="sub">${w.pages_hint}</p>${made.notes.map((note) => html`<p class="reminder">${icon('look', 20)}<span>${sentence(note)}</span></p>`)}<div class=${making ? 'maps dim' : 'maps'}>${made.views.map((laid, nth) => map(laid, /** @type {Made} */ (made).of[nth]))}</div>` : making ? html`<progress aria-label=${w.making}></progress>` : nothing}</section>`;
   }
 
   /** @param {Laid} laid  @param {Sized} one */

@@ -41,6 +41,7 @@ export async function addPicture(person, project) {
   await person.to(`#/pictures/${project}`);
   await person.see('h1');
   await (await person.driver.findElement({ css: 'input[name=picture]' })).sendKeys(fileURLToPath(new URL('../../app/icons/icon-512.png', import.meta.url)));
+  await person.tap('[data-testid=keep-picture]');
   await seesPicture(person);
 }
 
