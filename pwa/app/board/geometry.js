@@ -91,11 +91,14 @@ export function nearest(handles, view, at, reach) {
 
 const GRIP = 62; // CSS px from a handle to what the thumb holds it by
 
-/** What a handle is held by lies below it, where thumbs come from; at the lower edge to the side where there is room. @param {Point} at on the glass  @param {Size} glass  @param {string} hand @returns {Point} */
+const FOOT = 64; // CSS px at the lower edge where the buttons are that step a handle
+
+/** What a handle is held by lies below it, where thumbs come from; near the lower edge to the side where there is room. @param {Point} at on the glass  @param {Size} glass  @param {string} hand @returns {Point} */
 export function gripOf([x, y], glass, hand) {
-  if (y + GRIP + 24 <= glass.height) return [x, y + GRIP];
+  if (y + GRIP + 18 <= glass.height - FOOT) return [x, y + GRIP];
   const right = hand === 'left' ? x - GRIP - 24 < 0 : x + GRIP + 24 <= glass.width;
-  return [x + (right ? GRIP : -GRIP), y];
+  const up = Math.max(0, y - (glass.height - FOOT - 18)); // and above the buttons
+  return [x + (right ? GRIP : -GRIP), y - up];
 }
 
 const AWAY = 40; // CSS px: a thumb covers what is nearer

@@ -48,7 +48,7 @@ const meet = (a, b) => a.left < b.right && b.left < a.right && a.top < b.bottom 
 export function chipPlace(a, b, width, taken) {
   const side = across(towards(a, b));
   const up = side[1] > 0 ? -1 : 1;
-  for (const share of [.5, .3, .7, .15, .85]) {
+  for (const share of [.5, .3, .7, .15, .85, 0, 1]) {
     for (const far of [22, -22, 48, -48]) {
       const at = off([a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share], side, up * far);
       const box = { left: at[0] - width / 2, right: at[0] + width / 2, top: at[1] - 14, bottom: at[1] + 14 };
@@ -79,7 +79,7 @@ function keptLine(ctx, glass, { id, pins, along, words }, chips, taken) {
     disc(ctx, a, 5, light);
     disc(ctx, a, 3.5, woad);
   } else dimension(ctx, a, b, { colour: woad });
-  if (glass.loupe) return;
+  if (glass.loupe || !words) return;
   ctx.font = '600 14px system-ui, "DejaVu Sans", sans-serif';
   const width = ctx.measureText(words).width + 20;
   const at = chipPlace(a, along ? off(a, [1, 0], 1) : b, width, [...taken, ...chips.map(({ box }) => box)]);

@@ -64,7 +64,8 @@ export function mark(ctx, at, kind, chosen) {
 
 /** What a thumb holds a handle by: a knob on a stem. @param {Ctx} ctx  @param {Point} at on the glass  @param {Point} grip */
 export function knob(ctx, at, grip) {
-  const [dx, dy] = [Math.sign(grip[0] - at[0]), Math.sign(grip[1] - at[1])];
+  const far = Math.hypot(grip[0] - at[0], grip[1] - at[1]) || 1;
+  const [dx, dy] = [(grip[0] - at[0]) / far, (grip[1] - at[1]) / far];
   haloed(ctx, () => line(ctx, [at[0] + dx * 17, at[1] + dy * 17], [grip[0] - dx * 16, grip[1] - dy * 16]), { width: 2 });
   disc(ctx, grip, 18, light);
   disc(ctx, grip, 16, dark);

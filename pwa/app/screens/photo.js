@@ -126,7 +126,7 @@ export function open(stage) {
     const line = along();
     // The part that a place lies along is drawn as its own line.
     const kept = me.lines ? seen.readings.filter((/** @type {Kept} */ one) => one.pins && !one.struck && !(line && !one.place && one.part === me.at?.part)) : [];
-    const found = keptLines(ctx, on, kept.map((/** @type {Kept} */ one) => ({ id: one.id, pins: one.pins, along: one.place ? lineOf(one.part) : null, words: w.chip(one.name, short(figures.kept[one.id])) })), me.pins.map(({ at }) => at));
+    const found = keptLines(ctx, on, kept.map((/** @type {Kept} */ one) => ({ id: one.id, pins: one.pins, along: one.place ? lineOf(one.part) : null, words: me.count && one.part !== me.count.part && one.part !== me.count.unit ? '' : w.chip(one.name, short(figures.kept[one.id])) })), me.pins.map(({ at }) => at));
     if (!on.loupe) chips = found;
     if (line && me.at) alongLine(ctx, on, line, me.pins[0]?.at ?? null, me.pins.length ? '' : w.from(me.at.from));
     const by = across();

@@ -105,6 +105,7 @@ export function open(stage) {
     }
     const both = sides();
     if (!both) return { plane: null, wants: w.wants.size };
+    if (finding === 'looking') return { plane: null, wants: w.wants.looking };
     if (!p.convex(points())) return { plane: null, wants: w.wants.corners };
     return { plane: { kind: 'rectangle', corners: points(), width_mm: both.width, height_mm: both.height, name: way === 'card' ? 'id-1' : 'other', corner_px: u, ...more }, wants: '' };
   }
