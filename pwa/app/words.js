@@ -192,8 +192,8 @@ const first = {
   failed: { title: 'This page would not open', again: 'Open it again' },
 };
 
-/** Every text but those of errors; those of screens that are not needed to count are there once words-more.js or words-pictures.js was imported. */
-export const words = /** @type {typeof first & typeof import('./words-more.js').more & typeof import('./words-pictures.js').pictured} */ (first);
+/** Every text but those of errors; those of screens that are not needed to count are there once words-more.js, words-pictures.js or words-forms.js was imported. */
+export const words = /** @type {typeof first & typeof import('./words-more.js').more & typeof import('./words-pictures.js').pictured & typeof import('./words-forms.js').formed} */ (first);
 
 /** What a person is told for each error code: what is wrong, where, and what helps. The engine's own sentence (with its place) is shown when it says more. */
 export const sentences = /** @type {Record<string, string>} */ ({
