@@ -48,8 +48,7 @@ type State struct {
 // must agree (change.Agree): with two different changes under one stamp no
 // state would be right. It does not write to changes.
 func Of(changes []change.Change) State {
-	history := slices.Clone(changes)
-	slices.SortFunc(history, compare)
+	history := ordered(changes)
 	history = slices.CompactFunc(history, change.Change.Equal)
 	winner := history[len(history)-1]
 	return State{winner, apart(history, winner), slices.Clip(history)}
@@ -87,8 +86,7 @@ func Fields(changes []change.Change) ([]State, error) {
 	if err := change.Agree(changes); err != nil {
 		return nil, err
 	}
-	sorted := slices.Clone(changes)
-	slices.SortFunc(sorted, compare)
+	sorted := ordered(changes)
 	states := []State{}
 	for len(sorted) > 0 {
 		n := slices.IndexFunc(sorted, func(c change.Change) bool { return c.Where != sorted[0].Where })
@@ -99,6 +97,21 @@ func Fields(changes []change.Change) ([]State, error) {
 		sorted = sorted[n:]
 	}
 	return states, nil
+}
+
+// ordered is the changes, sorted. What is sorted are their numbers: a sort of the
+// changes themselves would be a piece of code of its own, in every phone's engine.
+func ordered(changes []change.Change) []change.Change {
+	numbers := make([]int, len(changes))
+	for i := range numbers {
+		numbers[i] = i
+	}
+	slices.SortFunc(numbers, func(a, b int) int { return compare(changes[a], changes[b]) })
+	sorted := make([]change.Change, len(changes))
+	for i, n := range numbers {
+		sorted[i] = changes[n]
+	}
+	return sorted
 }
 
 // compare orders changes by field, and those of one field by stamp.

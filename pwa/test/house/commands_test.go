@@ -19,6 +19,7 @@ import (
 	"time"
 
 	"needlesight/pwa/engine"
+	"needlesight/pwa/engine/shell"
 )
 
 // built is the program under test.
@@ -133,7 +134,7 @@ func TestWrongCommandLines(t *testing.T) {
 
 func TestEveryMethodIsListedAndDescribed(t *testing.T) {
 	_, list, _ := ran(t, "", "engine", "--list")
-	for _, m := range engine.Methods() {
+	for _, m := range shell.Table() {
 		if !strings.Contains("\n"+list, "\n"+m.Name+" ") || !strings.Contains(list, m.Doc) {
 			t.Errorf("%s is not listed", m.Name)
 		}
@@ -152,6 +153,40 @@ func TestEveryMethodIsListedAndDescribed(t *testing.T) {
 		if r.Type != "object" || len(r.Properties) == 0 || len(told.Response.Properties) == 0 || r.AdditionalProperties == nil || *r.AdditionalProperties {
 			t.Errorf("%s is described as %s", m.Name, out)
 		}
+	}
+}
+
+// A picture is named by its path; a file that comes with the answer goes where it is
+// asked to, or into the answer.
+func TestTheShellNamesPicturesByTheirPaths(t *testing.T) {
+	status, out, trouble := ran(t, `{"image":"pwa/engine/testdata/photos/cow.png","scale":"id-1"}`, "engine", "outline-photo")
+	var told struct {
+		RingsPX    [][][2]float64 `json:"rings_px"`
+		CornersPX  [][2]float64   `json:"corners_px"`
+		Confidence float64        `json:"confidence"`
+	}
+	if err := json.Unmarshal([]byte(out), &told); err != nil || status != 0 || len(told.RingsPX) == 0 || len(told.CornersPX) != 4 || told.Confidence <= 0 || told.Confidence > 1 {
+		t.Errorf("%d, %.200s, %s", status, out, trouble)
+	}
+	const ring = `{"image":"pwa/engine/pictures/testdata/ring.png","matrix":[1,0,0,0,1,0,0,0,1],"left_mm":0,"top_mm":0,"width_mm":10,"height_mm":5,"px_per_mm":1}`
+	_, inside, _ := ran(t, ring, "engine", "rectify")
+	var given struct{ Bytes []byte }
+	if err := json.Unmarshal([]byte(inside), &given); err != nil || len(given.Bytes) != 4*10*5 {
+		t.Errorf("%d bytes in %s", len(given.Bytes), inside)
+	}
+	file := filepath.Join(t.TempDir(), "out.rgba")
+	status, beside, _ := ran(t, ring, "engine", "rectify", "--out", file)
+	if text, err := os.ReadFile(file); err != nil || status != 0 || !bytes.Equal(text, given.Bytes) || strings.Contains(beside, "bytes") {
+		t.Errorf("%d, %v, %s", status, err, beside)
+	}
+	for path, code := range map[string]string{"no/such.png": "picture-missing", "go.mod": "picture-not-read", "pwa": "picture-not-read"} {
+		status, out, trouble := ran(t, `{"image":"`+path+`"}`, "engine", "find-rectangle")
+		if status != 1 || out != "" || !strings.Contains(trouble, `"code":"`+code+`"`) || !strings.Contains(trouble, path) {
+			t.Errorf("%s: %d, %s%s", path, status, out, trouble)
+		}
+	}
+	if status, out, trouble := ran(t, `{"gap_px":10,"px_per_mm":5}`, "engine", "marks", "--out", file); status != 1 || out != "" {
+		t.Errorf("--out of what has no file: %d, %s%s", status, out, trouble)
 	}
 }
 
