@@ -6,7 +6,7 @@ import { knownHome, renewHome } from './known-home.js';
 import { askJSON } from './api.js';
 import { minute } from './ids.js';
 import { run } from './link-run.js';
-import { homeState, onWaiting } from './outbox.js';
+import { offerAgain, homeState, onWaiting } from './outbox.js';
 import * as pictures from './picture-link.js';
 import { onWoke, page } from './wake.js';
 
@@ -40,6 +40,7 @@ export async function begin() {
   homeNow();
   if (!home || tabs || letGo) return;
   join();
+  offerAgain().catch((error) => console.error(error));
   await wait();
 }
 

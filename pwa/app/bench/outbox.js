@@ -2,10 +2,10 @@
 import { same } from './change.js';
 import { fail } from './codes.js';
 import { changed } from './events.js';
-import { newId } from './ids.js';
+import { newId, today } from './ids.js';
 import { askOfHome, byRecord, takeName, toAsk, weigh, writeDown } from './merge.js';
 import { nowWaiting, numbered, numbers, putRows, refill, rowsIn, rowsUpTo, takeOut } from './rows.js';
-import { read, together, write } from './store.js';
+import { changesOf, read, together, write } from './store.js';
 
 export { onWaiting } from './rows.js';
 
@@ -26,7 +26,8 @@ export { onWaiting } from './rows.js';
  * @property {[number, string][]} refused  of those, the ones that home did not take, and why
  * @property {{epoch: string, seen: number}} [under]  what this was made in the knowledge of: if the store no longer says so, nothing is done
  * A change that home did not take. It stays here.
- * @typedef {{kind: string, id: string, field: string, counter: number, device: string, code: string}} Refused
+ * `offered` while it is in the outbox once more.
+ * @typedef {{kind: string, id: string, field: string, counter: number, device: string, code: string, offered?: true}} Refused
  */
 
 /** What home has to know of this store, at one moment. @returns {Promise<{device: string, epoch: string, seen: number, waiting: number}>} */
@@ -40,6 +41,40 @@ export async function homeState() {
 
 /** What home did not take, and why. @returns {Promise<Refused[]>} */
 export const refusedByHome = async () => await read(['meta'], (tx) => tx.objectStore('meta').get('refused')) ?? [];
+
+/**
+ * Puts what an older program at home did not know once more into the outbox, once a day at most: it may have been renewed since.
+ * @param {{day?: string}} [when] @returns {Promise<number>} how many changes
+ */
+export async function offerAgain({ day = today() } = {}) {
+  if (!(await refusedByHome()).length) return 0;
+  const { n, waiting } = await write(['records', 'changes', 'outbox', 'meta'], async (tx) => {
+    const meta = tx.objectStore('meta');
+    const [refused, offered, outbox] = await Promise.all([meta.get('refused'), meta.get('offered'), numbers(tx)]);
+    if (offered === day) return { n: 0, waiting: 0 };
+    const all = await Promise.all(/** @type {Refused[]} */ (refused ?? []).map(async (one) => ({ one, flat: one.offered || !curable.has(one.code) ? null : await flatOf(tx, one) })));
+    const flats = all.flatMap(({ flat }) => (flat ? [flat] : []));
+    await putRows(tx, outbox, flats);
+    const writes = together();
+    writes.add(meta.put(all.map(({ one, flat }) => (flat ? { ...one, offered: true } : one)), 'refused'));
+    writes.add(meta.put(day, 'offered'));
+    writes.add(outbox.done());
+    await writes.done();
+    return { n: flats.length, waiting: outbox.waiting };
+  });
+  if (n) nowWaiting(waiting);
+  return n;
+}
+
+/** Why a newer program might take it. */
+const curable = new Set(['change-kind', 'change-field', 'change-value']);
+
+/** A change that was refused, as it is kept. @param {any} tx  @param {Refused} of @returns {Promise<Flat | null>} */
+async function flatOf(tx, { kind, id, field, counter, device }) {
+  const [rec, row] = await Promise.all([tx.objectStore('records').get([kind, id]), tx.objectStore('changes').get([kind, id])]);
+  const change = changesOf(rec, row).find(([name, n, by]) => name === field && n === counter && by === device);
+  return change ? [kind, id, ...change] : null;
+}
 
 /** Rows of the outbox after a number, at one moment, in order. @param {number} after  @param {number} most @returns {Promise<{rows: [number, ...Flat][]}>} */
 export const rowsAfter = async (after, most) => ({ rows: await read(['outbox'], (tx) => rowsIn(tx, after, most)) });

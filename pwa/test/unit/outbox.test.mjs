@@ -2,7 +2,7 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { everything, freshStore, methods, refused, store } from './bench.mjs';
 
-const { applyKeep, homeState, onWaiting, refusedByHome, rowsAfter } = await import('../../app/bench/outbox.js');
+const { offerAgain, applyKeep, homeState, onWaiting, refusedByHome, rowsAfter } = await import('../../app/bench/outbox.js');
 const { keep } = await import('../../app/bench/change.js');
 const { call } = await import('../../app/bench/engine.js');
 
@@ -148,6 +148,27 @@ test('what home did not take is noted with why, stays here, and is forgotten whe
   assert.deepEqual(await refusedByHome(), []);
   await applyKeep({ ...nothing, acked: 4, seen: 2, refused: [[4, 'change-field']] });
   assert.deepEqual((await refusedByHome()).map(({ field, code }) => [field, code]), [['animal', 'change-field']]);
+});
+
+test('what an older home did not know is brought again, once a day, until it is taken', async () => {
+  await freshStore();
+  await keep(async () => [{ kind: 'project', id: id('p'), field: 'name', value: 'a' }, { kind: 'project', id: id('p'), field: 'animal', value: 'b' }, { kind: 'project', id: id('p'), field: 'animal', value: 'c' }]);
+  const { changes } = await everything();
+  await applyKeep({ ...nothing, acked: 3, seen: 1, refused: [[1, 'change-fact-twice'], [2, 'change-kind'], [3, 'change-value']] });
+  assert.equal(await offerAgain({ day: '2026-11-28' }), 2);
+  const { outbox, waiting } = await everything();
+  assert.deepEqual(outbox.map(([n, , , field, , , value]) => [n, field, value]), [[4, 'animal', 'b'], [5, 'animal', 'c']]);
+  assert.equal(waiting, 2);
+  assert.equal(await offerAgain({ day: '2026-11-28' }), 0, 'once a day');
+  assert.equal(await offerAgain({ day: '2026-11-29' }), 0, 'they are in the outbox still');
+  // It takes one of them now, and not the other.
+  await applyKeep({ ...nothing, acked: 5, seen: 2, refused: [[5, 'change-value']] });
+  assert.deepEqual((await refusedByHome()).map(({ counter, code, offered }) => [counter, code, offered]), [[1, 'change-fact-twice', undefined], [3, 'change-value', undefined]]);
+  assert.equal(await offerAgain({ day: '2026-11-30' }), 1);
+  await applyKeep({ ...nothing, acked: 6, seen: 3 });
+  assert.deepEqual((await refusedByHome()).map(({ counter }) => counter), [1]);
+  assert.equal(await offerAgain({ day: '2026-12-01' }), 0);
+  assert.deepEqual((await everything()).changes, changes);
 });
 
 test('a change of this device that it does not know: the store went back, so the device takes another id', async () => {
