@@ -16,6 +16,7 @@ import { boxOf } from './rings.js';
  * @property {Point[][]} subject
  * @property {Point[][] | null} piece   the outline of what the photo shows, in the photo's measure
  * @property {number} unit              of the photo's measure to one px of it
+ * @property {Point} origin           where the corner of the photo's image is, in the photo's measure
  * @property {Place} place
  * @property {boolean} sized            the size is known, so that no hand changes it
  * @property {number} cover             how much the photo covers, 0 to 100
@@ -109,16 +110,16 @@ export function overlayGlass(does) {
 
   /** @param {typeof view} on */
   function layers(on) {
-    const { subject, piece, unit, place, cover, pinning, pins } = does.laid();
+    const { subject, piece, unit, origin, place, cover, pinning, pins } = does.laid();
     const alpha = cover / 100;
     const to = (/** @type {Point} */ at) => toGlass(at, on);
     const ofPhoto = (/** @type {Point} */ at) => to(laid(place, at));
     draw.filled(ctx, to, subject, getComputedStyle(canvas).color);
-    const [x, y] = ofPhoto([0, 0]);
+    const [x, y] = ofPhoto(origin);
     draw.photo(ctx, levels, picture, { x, y, scale: unit * place.scale * on.scale, turn: place.turn }, alpha, dpr);
     if (piece && !pinning) draw.differences(ctx, size, { rings: subject, to }, { rings: piece, to: ofPhoto });
     draw.outline(ctx, to, subject);
-    if (alpha < 0.35) draw.frame(ctx, /** @type {Point[]} */ ([[0, 0], [picture.width, 0], [picture.width, picture.height], [0, picture.height]]).map(([px, py]) => ofPhoto([px * unit, py * unit])));
+    if (alpha < 0.35) draw.frame(ctx, /** @type {Point[]} */ ([[0, 0], [picture.width, 0], [picture.width, picture.height], [0, picture.height]]).map(([px, py]) => ofPhoto([origin[0] + px * unit, origin[1] + py * unit])));
     if (pinning) pins.forEach((pin, i) => draw.pin(ctx, to(pinAt(pin)), 1 + (i >> 1), pin.onPhoto, i === chosen, size));
   }
 

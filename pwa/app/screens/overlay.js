@@ -12,6 +12,7 @@ import { look } from '../look.js';
 import { overlayGlass } from '../overlay-glass.js';
 import { begin, planOf, question, shareOf } from '../overlay-plan.js';
 import { byPins, lifted, still } from '../placing.js';
+import { straightened } from '../straight.js';
 import { num, percent, say, sentence, words } from '../words.js';
 import '../words-pictures.js';
 
@@ -31,6 +32,12 @@ export function open(stage) {
   /** @type {ReturnType<typeof planOf>} */
   let plan = null;
   let outline = '';
+  /** The photo as seen from straight above, and of which plane and outline. @type {import('../straight.js').Straight | null} */
+  let straight = null;
+  let straightOf = '';
+  let shownOf = '';
+  let pending = false;
+  let basis = '';
   let place = still;
   let cover = 70;
   /** @type {Way} */
@@ -49,7 +56,7 @@ export function open(stage) {
 
   const glass = overlayGlass({
     label: w.glass,
-    laid: () => ({ subject: plan?.subject ?? [], piece: plan?.piece ?? null, unit: plan?.unit ?? 1, place, sized: plan?.sized ?? true, cover: coverNow(), pinning: way === 'pins', pins }),
+    laid: () => ({ subject: plan?.subject ?? [], piece: pending ? null : plan?.piece ?? null, unit: plan?.unit ?? 1, origin: plan?.origin ?? [0, 0], place, sized: plan?.sized ?? true, cover: coverNow(), pinning: way === 'pins', pins }),
     place(next) { from ??= place; place = next; },
     placed,
     tap: setPin,
@@ -66,29 +73,51 @@ export function open(stage) {
     const first = !seen;
     [seen] = await Promise.all([ask('view', { name: 'photo', id: pictureId }), styled]);
     if (first) await restore();
-    const was = plan;
-    plan = planOf(seen, outline);
-    if (first && plan) {
-      outline = plan.outline.id;
-      if (place === still) place = begin(plan, seen.picture);
-      picture().catch((error) => { wrong = sentence(error); stage.draw(); });
-    }
-    if (plan && (first || JSON.stringify(was?.subject) !== JSON.stringify(plan.subject))) glass.fit();
-    tell(null);
+    lay();
+    if (plan) come().catch((error) => { wrong = sentence(error); stage.draw(); });
   }
 
   async function restore() {
     const draft = await ask('drafts', { key: draftKey });
-    if (draft) ({ outline, place, cover, way, pins } = draft);
+    if (draft) ({ outline, basis, place, cover, way, pins } = draft);
     else if (seen.outlines.length) way = 'self';
   }
 
-  async function picture() {
+  /** Lays the photo over the outline: where it was, unless that means nothing any more. */
+  function lay() {
+    const was = plan;
+    plan = planOf(seen, outline, straight);
+    if (!plan) return;
+    outline = plan.outline.id;
+    pending = waits();
+    if (plan.basis !== basis && !pending) [place, pins, before, basis] = [begin(plan), [], [], plan.basis];
+    if (JSON.stringify(was?.subject) !== JSON.stringify(plan.subject)) glass.fit();
+    glass.paint();
+    tell(null);
+  }
+
+  /** Whether the photo is still to be made straight. */
+  const waits = () => Boolean(plan?.sized && seen.picture.plane?.kind === 'rectangle' && straightOf !== about());
+  const about = () => JSON.stringify([seen.picture.plane, seen.outlines.at(-1)?.rings ?? null]);
+
+  /** The photo itself: as it was taken or, where its scale is a plane, straight from above. */
+  async function come() {
+    if (waits()) {
+      const of = about();
+      const made = await straightened(seen).catch((error) => { console.warn(error); return null; });
+      if (left || of !== about()) return;
+      [straight, straightOf] = [made, of];
+      lay();
+    }
     const { thumb, full, width, height } = seen.picture;
-    const small = await bitmapOf(thumb).catch(() => null);
-    if (small && !left) glass.show(small, width, height);
-    const whole = await bitmapOf(full);
-    if (!left) glass.show(whole, width, height);
+    if (plan?.sized && straight) { glass.show(straight.image, straight.width, straight.height); shownOf = ''; } else if (shownOf !== full) {
+      shownOf = full;
+      const small = await bitmapOf(thumb).catch(() => null);
+      if (small && !left) glass.show(small, width, height);
+      const whole = await bitmapOf(full);
+      if (!left) glass.show(whole, width, height);
+    }
+    stage.draw();
   }
 
   // --- where it lies
@@ -97,7 +126,7 @@ export function open(stage) {
     clearTimeout(saving);
     saving = window.setTimeout(saveNow, 150);
   }
-  const saveNow = () => { clearTimeout(saving); saving = 0; ask('draft', { key: draftKey, value: { outline, place, cover, way, pins } }).catch(stage.trouble); };
+  const saveNow = () => { clearTimeout(saving); saving = 0; ask('draft', { key: draftKey, value: { outline, basis, place, cover, way, pins } }).catch(stage.trouble); };
 
   /** The hand is off: what stood before can be had back. */
   function placed() {
@@ -132,7 +161,7 @@ export function open(stage) {
 
   /** How well it lies on it where it is, as the engine says; the hand does not wait for it. */
   const tell = latest(async (/** @type {null} */ _) => {
-    const asked = plan && question(plan, place);
+    const asked = plan && !pending && question(plan, place);
     if (!plan || !asked) { figures = ''; return; }
     try { figures = await fit(await look('align-outlines', asked, {})); } catch { figures = ''; }
     if (!left) stage.draw();
@@ -203,8 +232,9 @@ export function open(stage) {
   /** @param {Event} event */
   function choose(event) {
     outline = /** @type {HTMLSelectElement} */ (event.target).value;
-    plan = planOf(seen, outline);
-    if (plan) { put(begin(plan, seen.picture), []); glass.fit(); }
+    lay();
+    save();
+    stage.draw();
   }
 
   // --- what is seen
