@@ -172,7 +172,8 @@ func depth(rings []Ring, r int) int {
 // bestFit tries the long axis both ways round and turns between, follows the most promising to the
 // end, and takes the closest.
 func bestFit(fixed, moving []Ring, free bool) move {
-	fixed, moving = plainer(fixed), plainer(moving)
+	fineFixed, fineMoving := plainer(fixed, 1500, 300), plainer(moving, 1500, 300)
+	fixed, moving = plainer(fixed, 400, 120), plainer(moving, 400, 120)
 	areaF, middleF, axisF := moments(fixed)
 	areaM, middleM, axisM := moments(moving)
 	scale := 1.0
@@ -195,7 +196,7 @@ func bestFit(fixed, moving []Ring, free bool) move {
 		tries = append(tries, attempt{m, off})
 	}
 	slices.SortStableFunc(tries, func(a, b attempt) int { return less(a.off, b.off) })
-	a, b := spread(fixed, 300), spread(moving, 300)
+	a, b := spread(fixed, 150), spread(moving, 150)
 	best := attempt{off: math.Inf(1)}
 	for _, t := range tries[:3] {
 		m, off := approach(fixed, moving, a, b, t.m, free, 25)
@@ -203,13 +204,14 @@ func bestFit(fixed, moving []Ring, free bool) move {
 			best = attempt{m, off}
 		}
 	}
-	return best.m
+	m, _ := approach(fineFixed, fineMoving, spread(fineFixed, 300), spread(fineMoving, 300), best.m, free, 8)
+	return m
 }
 
-// plainer has few enough points to be gone over often.
-func plainer(rings []Ring) []Ring {
+// plainer has few enough points to be gone over often: off by at most such a part of its size, or so many.
+func plainer(rings []Ring, part float64, points int) []Ring {
 	low, high, _ := Bounds(rings)
-	out, _ := simpler(rings, max(high[0]-low[0], high[1]-low[1])/1500, 300)
+	out, _ := simpler(rings, max(high[0]-low[0], high[1]-low[1])/part, points)
 	return out
 }
 

@@ -222,7 +222,7 @@ func (c *palette) at(p *raster.Picture, x, y int) colour {
 func closest(all []tone, i int, c, weight colour) feel {
 	best, at := float32(math.MaxFloat32), 0
 	for k, t := range all {
-		if t.share[i] < 0.1 {
+		if t.share[i] < leastShare {
 			continue
 		}
 		var d float32
@@ -326,7 +326,7 @@ func (j *judge) pixel(x, y, o int, u, v, h float32) float32 {
 			fleece, cloth := exp32(f[3]/roughScale), exp32(g[3]/roughScale)
 			if gap := fleece - cloth; gap > 0.2 || gap < -0.2 {
 				share := min(1, max(0, (j.rough[at]-cloth)/gap))
-				dot += (share - 0.65) * d * d * roughWeight * much
+				dot += (share - 0.78) * d * d * roughWeight * much
 				long += d * d * roughWeight * much
 			}
 		}
@@ -393,7 +393,7 @@ func blendClosest(all []tone, o, w int, u, v float32, c, weight colour) feel {
 	best := float32(math.MaxFloat32)
 	var chosen feel
 	for _, t := range all {
-		if t.share[o] < 0.1 {
+		if t.share[o] < leastShare {
 			continue
 		}
 		m := blend(t.mean, o, w, u, v)
@@ -407,3 +407,6 @@ func blendClosest(all []tone, o, w int, u, v float32, c, weight colour) feel {
 	}
 	return chosen
 }
+
+// leastShare is how much of what is near has to be of a tone for a pixel to be of it.
+const leastShare = 0.25
