@@ -46,16 +46,19 @@ type ArmatureResponse struct {
 	Wires []WireCut `json:"wires"`
 	// TotalMM is all of it.
 	TotalMM float64 `json:"total_mm"`
-	// GaugeAWG and GaugeMM are the American wire gauge and its diameter (ASTM B258).
-	GaugeAWG int     `json:"gauge_awg"`
-	GaugeMM  float64 `json:"gauge_mm"`
-	Notes    []Note  `json:"notes"`
+	// GaugeAWG is the American wire gauge (ASTM B258).
+	GaugeAWG int `json:"gauge_awg"`
+	// GaugeMM is its diameter in mm.
+	GaugeMM float64 `json:"gauge_mm"`
+	Notes   []Note  `json:"notes"`
 }
 
 // WireCut is wire of one length.
 type WireCut struct {
-	Name  string  `json:"name"`
-	Count int     `json:"count"`
+	Name string `json:"name"`
+	// Count is how many wires of it are cut.
+	Count int `json:"count"`
+	// CutMM is how long each is cut, in whole mm.
 	CutMM float64 `json:"cut_mm"`
 	// InsideMM is how long it lies in each limb, ends folded.
 	InsideMM float64 `json:"inside_mm"`

@@ -41,9 +41,10 @@ type BreakdownRequest struct {
 
 // Part is a measured part at the finished size.
 type Part struct {
-	ID   string  `json:"id"`
-	Name string  `json:"name"`
-	MM   float64 `json:"mm"`
+	ID   string `json:"id"`
+	Name string `json:"name"`
+	// MM is its length.
+	MM float64 `json:"mm"`
 	// Axis is length or width.
 	Axis string `json:"axis,omitempty"`
 }
@@ -78,8 +79,10 @@ type Proposed struct {
 // Placed is where a form lies: its root, and how far its axis is turned from x, in
 // radians, anticlockwise with y up.
 type Placed struct {
-	At      [2]float64 `json:"at"`
-	TurnRad float64    `json:"turn_rad"`
+	// At is x and y of its root in mm.
+	At [2]float64 `json:"at"`
+	// TurnRad is from -pi to pi.
+	TurnRad float64 `json:"turn_rad"`
 }
 
 // Bind is a size of a form that is a part's.

@@ -67,9 +67,10 @@ type Piece struct {
 	// RingsMM is its outline: x along the axis of the form from the root, y along the way
 	// it is rolled, from the middle of the roll at y = 0 outwards.
 	RingsMM []outline.Ring `json:"rings_mm"`
-	// LengthMM is how long it is the way it is rolled, WidthMM how wide along the axis.
+	// LengthMM is how long it is the way it is rolled.
 	LengthMM float64 `json:"length_mm"`
-	WidthMM  float64 `json:"width_mm"`
+	// WidthMM is how wide it is along the axis of the form.
+	WidthMM float64 `json:"width_mm"`
 	// Roll is the direction in which it is rolled up, 0, 0 where it is not.
 	Roll [2]float64 `json:"roll"`
 	// Edges say what becomes of an edge.
@@ -80,14 +81,18 @@ type Piece struct {
 
 // Edge is an edge of a lay, and what becomes of it: middle, outside, root, tip.
 type Edge struct {
-	At      [2][2]float64 `json:"at"`
-	Becomes string        `json:"becomes"`
+	// At is x and y of both its ends in mm.
+	At [2][2]float64 `json:"at"`
+	// Becomes is middle, outside, root or tip.
+	Becomes string `json:"becomes"`
 }
 
 // Straight is a lay with straight edges, and the profile it rolls up to.
 type Straight struct {
-	RingsMM   []outline.Ring `json:"rings_mm"`
-	ProfileMM [][2]float64   `json:"gives_profile_mm"`
+	// RingsMM is its outline as that of a Piece.
+	RingsMM []outline.Ring `json:"rings_mm"`
+	// ProfileMM is [x, r] of what it rolls up to.
+	ProfileMM [][2]float64 `json:"gives_profile_mm"`
 }
 
 // Note is a sentence with its code.

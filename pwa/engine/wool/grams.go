@@ -24,8 +24,11 @@ const (
 // Grams is a mass as a range: eight times in ten it lies between Low and High. All are rounded
 // to what a kitchen scale can show, and no finer than FinestShare.
 type Grams struct {
-	Low  float64 `json:"low"`
+	// Low is the lower end, in g.
+	Low float64 `json:"low"`
+	// Best is the best estimate, in g.
 	Best float64 `json:"best"`
+	// High is the upper end, in g.
 	High float64 `json:"high"`
 	// Text is the range in words, as 0.6–0.9 g.
 	Text string `json:"text"`

@@ -26,7 +26,8 @@ type KitRequest struct {
 // Needles are so many needles of a gauge.
 type Needles struct {
 	Gauge string `json:"gauge"`
-	Each  int    `json:"each"`
+	// Each is how many each maker gets, 0 to 100.
+	Each int `json:"each"`
 }
 
 // Portion is the wool of one maker.
@@ -41,19 +42,20 @@ type Portion struct {
 // Cut is a length of wire.
 type Cut struct {
 	Name string `json:"name"`
-	// CutMM is its length, Count how many each maker gets.
+	// CutMM is its length.
 	CutMM float64 `json:"cut_mm"`
-	Count int     `json:"count"`
+	// Count is how many each maker gets, 1 to 100.
+	Count int `json:"count"`
 }
 
 // KitResponse is what to weigh, count and cut.
 type KitResponse struct {
 	Wools []PortionOut `json:"wools"`
-	// Needles are all that are given out, spares too; NeedlesOut is their number: as many
-	// must come back, whole or in pieces.
-	Needles    []NeedlesOut `json:"needles"`
-	NeedlesOut int          `json:"needles_out"`
-	Wires      []CutOut     `json:"wires"`
+	// Needles are all that are given out, spares too.
+	Needles []NeedlesOut `json:"needles"`
+	// NeedlesOut is their number: as many must come back, whole or in pieces.
+	NeedlesOut int      `json:"needles_out"`
+	Wires      []CutOut `json:"wires"`
 	// WireMM is all wire together.
 	WireMM float64 `json:"wire_mm"`
 }
@@ -63,7 +65,8 @@ type PortionOut struct {
 	ID string `json:"id"`
 	// PersonG is each maker's portion with the allowance, as a kitchen scale shows it.
 	PersonG float64 `json:"person_g"`
-	AllG    float64 `json:"all_g"`
+	// AllG is that of all makers.
+	AllG float64 `json:"all_g"`
 	// Packs is how many packs that takes; null where the pack is not known.
 	Packs *int `json:"packs"`
 }
@@ -71,17 +74,23 @@ type PortionOut struct {
 // NeedlesOut is needles of a gauge given out.
 type NeedlesOut struct {
 	Gauge string `json:"gauge"`
-	Each  int    `json:"each"`
-	Spare int    `json:"spare"`
-	All   int    `json:"all"`
+	// Each is how many each maker gets.
+	Each int `json:"each"`
+	// Spare is how many lie ready beside those.
+	Spare int `json:"spare"`
+	// All is both together.
+	All int `json:"all"`
 }
 
 // CutOut is wire cut for all.
 type CutOut struct {
-	Name  string  `json:"name"`
+	Name string `json:"name"`
+	// CutMM is its length.
 	CutMM float64 `json:"cut_mm"`
-	Count int     `json:"count"`
-	All   int     `json:"all"`
+	// Count is how many each maker gets.
+	Count int `json:"count"`
+	// All is how many are cut.
+	All int `json:"all"`
 }
 
 // Kit works out what a class needs, for each maker and for all. Errors: OutOfRange,

@@ -21,9 +21,9 @@ type Weighed struct {
 	Grams float64 `json:"grams"`
 	// VolumeMM3 is its volume as measured.
 	VolumeMM3 float64 `json:"volume_mm3"`
-	// StartMM and FinishMM are one length of it, as rolled and as felted. They may both be
-	// left out.
-	StartMM  *float64 `json:"start_mm,omitempty"`
+	// StartMM is one length of it as rolled; it and FinishMM may both be left out.
+	StartMM *float64 `json:"start_mm,omitempty"`
+	// FinishMM is the same length as felted.
 	FinishMM *float64 `json:"finish_mm,omitempty"`
 }
 
@@ -39,10 +39,11 @@ type LearnResponse struct {
 type Learned struct {
 	// N is from how many pieces.
 	N int `json:"n"`
-	// Mean is the estimate: the default at first. Low and High hold the truth 19 times in
-	// 20.
+	// Mean is the estimate: the default at first.
 	Mean float64 `json:"mean"`
-	Low  float64 `json:"low"`
+	// Low is the lower end of the range that holds the truth 19 times in 20.
+	Low float64 `json:"low"`
+	// High is its upper end.
 	High float64 `json:"high"`
 	// Spread is the standard deviation of the logarithm for her next piece: of her own
 	// scatter from piece to piece and of the doubt about the mean together.
@@ -55,10 +56,14 @@ type Learned struct {
 
 // Point is one piece on the way.
 type Point struct {
+	// Value is what this piece says: g/cm3, or times as long.
 	Value float64 `json:"value"`
-	Mean  float64 `json:"mean"`
-	Low   float64 `json:"low"`
-	High  float64 `json:"high"`
+	// Mean is the estimate with this piece.
+	Mean float64 `json:"mean"`
+	// Low is the lower end of its range.
+	Low float64 `json:"low"`
+	// High is the upper end.
+	High float64 `json:"high"`
 }
 
 // prior is what is believed of a maker nobody has weighed anything of: the logarithm of

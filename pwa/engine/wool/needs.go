@@ -54,9 +54,11 @@ type Hand struct {
 
 // Form is one form of the whole.
 type Form struct {
-	ID        string  `json:"id"`
+	ID string `json:"id"`
+	// VolumeMM3 is that of one of it, felted.
 	VolumeMM3 float64 `json:"volume_mm3"`
-	AreaMM2   float64 `json:"area_mm2"`
+	// AreaMM2 is the surface of one of it.
+	AreaMM2 float64 `json:"area_mm2"`
 	// Count is how many there are of it, 1 to 100.
 	Count int `json:"count"`
 	// Firm is soft, medium or firm.
@@ -71,7 +73,8 @@ type Form struct {
 
 // Share is so many parts of a wool in a blend.
 type Share struct {
-	Wool  string  `json:"wool"`
+	Wool string `json:"wool"`
+	// Parts is more than 0 and at most 1000.
 	Parts float64 `json:"parts"`
 }
 
@@ -81,7 +84,8 @@ type Wool struct {
 	// StockG is how much of it is in the bag; left out, that is not known.
 	StockG *float64 `json:"stock_g,omitempty"`
 	// Price is what PriceG grams cost; left out, that is not known.
-	Price  *float64 `json:"price,omitempty"`
+	Price *float64 `json:"price,omitempty"`
+	// PriceG is what so many g of it cost that.
 	PriceG *float64 `json:"price_g,omitempty"`
 }
 
@@ -122,6 +126,7 @@ type WoolNeed struct {
 
 // Cross is the volume of the forms beside that by the outlines.
 type Cross struct {
+	// FormsMM3 is the volume of all forms.
 	FormsMM3 float64 `json:"forms_mm3"`
 	// Share is forms over outlines.
 	Share float64 `json:"share"`
