@@ -165,7 +165,7 @@ export function board(stage, { label, hand = 'right' }) {
     for (const handle of handles) if (handle !== now) paint.mark(ctx, g.toGlass(view, handle.at), handle.kind, false);
     if (!now) return;
     const at = g.toGlass(view, now.at);
-    if (!now.fixed) paint.knob(ctx, at, g.gripOf(at, glass, self.hand));
+    if (!now.fixed && g.onGlass(at, glass)) paint.knob(ctx, at, g.gripOf(at, glass, self.hand));
     paint.mark(ctx, at, now.kind, true);
     if (document.activeElement?.closest?.('.board-handles')) paint.focusRing(ctx, at);
   }
@@ -233,7 +233,7 @@ export function board(stage, { label, hand = 'right' }) {
   /** Slides a place into sight. @param {Point} at */
   function lookAt(at) {
     if (!picture || !glass.width) return;
-    const next = g.held(g.showing(flight?.to ?? view, at, glass, 40), glass, picture);
+    const next = g.held(g.showing(flight?.to ?? view, at, glass, 84), glass, picture);
     if (Math.hypot(next.x - view.x, next.y - view.y) > 1) fly(whole ? null : next);
   }
 
@@ -261,7 +261,7 @@ export function board(stage, { label, hand = 'right' }) {
   function handleAt(at, thumb) {
     const now = find(chosen);
     const place = now && g.toGlass(view, now.at);
-    if (now && place && !now.fixed && g.apart(g.gripOf(place, glass, self.hand), at) < 27) return now;
+    if (now && place && !now.fixed && g.onGlass(place, glass) && g.apart(g.gripOf(place, glass, self.hand), at) < 27) return now;
     const reach = thumb ? 28 : 14;
     if (now && place && g.apart(place, at) < reach * .6) return now;
     return g.nearest(handles, view, at, reach);

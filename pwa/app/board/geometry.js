@@ -89,6 +89,9 @@ export function nearest(handles, view, at, reach) {
   return best;
 }
 
+/** @param {Point} at on the glass, or beside it  @param {Size} glass */
+export const onGlass = ([x, y], { width, height }) => x >= 0 && y >= 0 && x <= width && y <= height;
+
 const GRIP = 62; // CSS px from a handle to what the thumb holds it by
 
 const FOOT = 64; // CSS px at the lower edge where the buttons are that step a handle
