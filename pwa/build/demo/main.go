@@ -161,9 +161,9 @@ func shots(size, fine int) []shot {
 		{name: "owl-front", scene: scaled(upright(owlStanding(0), owlHead*3.75, rgb(96, 116, 124), 0)), pins: pins(owlHead,
 			"body height", vec{0, -3.75, 0}, vec{0, 0, 0}, "head height", vec{0, -3.75, 0}, vec{0, -2.75, 0},
 			"face height", vec{0, -3.66, 0.4}, vec{0, -2.826, 0.4}, "face width", vec{-0.395, -3.30, 0.3}, vec{0.395, -3.30, 0.3},
-			"body width", vec{-0.64, -1.9, 0}, vec{0.64, -1.9, 0}, "eye spacing", vec{-0.1667, -3.285, 0.5}, vec{0.1667, -3.285, 0.5})},
+			"body width", vec{-0.633, -1.9, 0}, vec{0.633, -1.9, 0}, "eye spacing", vec{-0.1667, -3.285, 0.5}, vec{0.1667, -3.285, 0.5})},
 		{name: "owl-side", scene: scaled(upright(owlStanding(-1.45), owlHead*3.75, rgb(96, 116, 124), 0)), pins: pins(owlHead,
-			"body height", vec{0, -3.75, 0}, vec{0, 0, 0}, "wing", vec{0.16, -2.87, 0.45}, vec{0.52, -0.13, 0.22})},
+			"body height", vec{0, -3.75, 0}, vec{0, 0, 0}, "wing", vec{0.16, -2.89, 0.45}, vec{0.54, -0.09, 0.22})},
 	}
 }
 
