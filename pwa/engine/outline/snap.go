@@ -124,54 +124,69 @@ func newWire(p *raster.Picture) *wire {
 }
 
 // slopes gives for each pixel how steeply its colour changes, and across which neighbours: 0 beside, 1
-// above and below, 2 and 3 the diagonals. It is Sobel's pair of masks on the channel that changes most,
-// after a blur over 3 x 3 px that takes the noise off.
+// above and below, 2 and 3 the diagonals. It is Sobel's pair of masks on the lightness or on the difference of
+// red and blue, whichever changes more, after a blur over 3 x 3 px that takes the noise off.
 func slopes(p *raster.Picture) (strength []int16, level []uint8) {
 	w, h := p.Width, p.Height
 	strength, level = make([]int16, w*h), make([]uint8, w*h)
 	plane, line := make([]int16, w*h), make([]int16, w*h)
-	for channel := range 3 {
-		blur3(p, channel, plane, line)
-		for y := 1; y < h-1; y++ {
-			up, mid, low := plane[(y-1)*w:y*w], plane[y*w:(y+1)*w], plane[(y+1)*w:(y+2)*w]
-			for x := 1; x < w-1; x++ {
-				gx := int(up[x+1]-up[x-1]) + 2*int(mid[x+1]-mid[x-1]) + int(low[x+1]-low[x-1])
-				gy := int(low[x-1]-up[x-1]) + 2*int(low[x]-up[x]) + int(low[x+1]-up[x+1])
-				ax, ay := abs(gx), abs(gy)
-				// The length of (gx,gy) to within 4 %, without a root.
-				long := int16((max(ax, ay)*61 + min(ax, ay)*25) >> 9)
-				if i := y*w + x; long > strength[i] {
-					strength[i] = long
-					switch {
-					case ay*5 < ax*2:
-						level[i] = 0
-					case ax*5 < ay*2:
-						level[i] = 1
-					case (gx > 0) == (gy > 0):
-						level[i] = 2
-					default:
-						level[i] = 3
-					}
-				}
+	for kind := range 2 {
+		for i := range plane {
+			px := p.Pix[4*i : 4*i+3 : 4*i+3]
+			if kind == 0 {
+				plane[i] = int16(px[0]) + 2*int16(px[1]) + int16(px[2])
+			} else {
+				plane[i] = 2 * (int16(px[0]) - int16(px[2]))
 			}
 		}
+		blur3(plane, line, w, h)
+		sobel(plane, w, h, strength, level)
 	}
 	return strength, level
 }
 
-// blur3 is 16 times a channel, blurred by the binomials 1 2 1 both ways.
-func blur3(p *raster.Picture, channel int, plane, line []int16) {
-	w, h := p.Width, p.Height
+// sobel keeps, of a plane and what was kept before, the steeper.
+func sobel(plane []int16, w, h int, strength []int16, level []uint8) {
+	for y := 1; y < h-1; y++ {
+		up, mid, low := plane[(y-1)*w:y*w], plane[y*w:(y+1)*w], plane[(y+1)*w:(y+2)*w]
+		for x := 1; x < w-1; x++ {
+			gx := int(up[x+1]-up[x-1]) + 2*int(mid[x+1]-mid[x-1]) + int(low[x+1]-low[x-1])
+			gy := int(low[x-1]-up[x-1]) + 2*int(low[x]-up[x]) + int(low[x+1]-up[x+1])
+			ax, ay := abs(gx), abs(gy)
+			// The length of (gx,gy) to within 4 %, without a root.
+			long := int16((max(ax, ay)*61 + min(ax, ay)*25) >> 11)
+			i := y*w + x
+			if long <= strength[i] {
+				continue
+			}
+			strength[i] = long
+			switch {
+			case ay*5 < ax*2:
+				level[i] = 0
+			case ax*5 < ay*2:
+				level[i] = 1
+			case (gx > 0) == (gy > 0):
+				level[i] = 2
+			default:
+				level[i] = 3
+			}
+		}
+	}
+}
+
+// blur3 makes of a plane 16 times its blur by the binomials 1 2 1 both ways.
+func blur3(plane, line []int16, w, h int) {
 	for y := range h {
-		row := p.Pix[4*y*w+channel : 4*(y+1)*w]
-		for x := range w {
-			line[y*w+x] = int16(row[4*max(0, x-1)]) + 2*int16(row[4*x]) + int16(row[4*min(w-1, x+1)])
+		row, out := plane[y*w:(y+1)*w], line[y*w:(y+1)*w]
+		for x := range row {
+			out[x] = row[max(0, x-1)] + 2*row[x] + row[min(w-1, x+1)]
 		}
 	}
 	for y := range h {
-		up, mid, low := line[max(0, y-1)*w:], line[y*w:], line[min(h-1, y+1)*w:]
-		for x := range w {
-			plane[y*w+x] = up[x] + 2*mid[x] + low[x]
+		up, mid, low := line[max(0, y-1)*w:], line[y*w:(y+1)*w], line[min(h-1, y+1)*w:]
+		out := plane[y*w : (y+1)*w]
+		for x, v := range mid {
+			out[x] = up[x] + 2*v + low[x]
 		}
 	}
 }
@@ -196,22 +211,28 @@ func strongest(strength []int16) int {
 // the side costs 5 times the pixel's cost, one across a corner 7 times.
 func (c *wire) follow(from, to int) []int {
 	const ring = 512 // more than the dearest step
-	var buckets [ring][]int32
+	var first [ring]int32
+	for i := range first {
+		first[i] = -1
+	}
 	n := len(c.cost)
+	waiting := make([]waits, 1, 2*n+16)
+	waiting[0] = waits{int32(from), -1}
+	first[0] = 0
 	far := make([]int32, n)
 	back := make([]int8, n)
 	for i := range far {
 		far[i] = math.MaxInt32
 	}
-	turn := [8]int{-1, 1, -c.w, c.w, -c.w - 1, -c.w + 1, c.w - 1, c.w + 1}
 	far[from] = 0
-	buckets[0] = append(buckets[0], int32(from))
-	waiting := 1
-	for d := int32(0); waiting > 0; d++ {
-		b := &buckets[d%ring]
-		for k := 0; k < len(*b); k++ {
-			i := int((*b)[k])
-			waiting--
+	turn := [8]int{-1, 1, -c.w, c.w, -c.w - 1, -c.w + 1, c.w - 1, c.w + 1}
+	for d, idle := int32(0), 0; idle < ring; d++ {
+		idle++
+		for first[d%ring] >= 0 {
+			at := waiting[first[d%ring]]
+			first[d%ring] = at.next
+			idle = 0
+			i := int(at.pixel)
 			if far[i] != d {
 				continue // it was reached at less cost
 			}
@@ -231,15 +252,17 @@ func (c *wire) follow(from, to int) []int {
 				}
 				if e := d + long*int32(c.cost[j]); e < far[j] {
 					far[j], back[j] = e, int8(t)
-					buckets[e%ring] = append(buckets[e%ring], int32(j))
-					waiting++
+					waiting = append(waiting, waits{int32(j), first[e%ring]})
+					first[e%ring] = int32(len(waiting) - 1)
 				}
 			}
 		}
-		*b = (*b)[:0]
 	}
 	return []int{from, to}
 }
+
+// waits is a pixel in a bucket, and the one that waits behind it.
+type waits struct{ pixel, next int32 }
 
 // inside tells whether the neighbour in a direction of follow lies in the crop.
 func (c *wire) inside(x, y, t int) bool {
