@@ -67,7 +67,7 @@ type PhotoResponse struct {
 	// RingsPX are outer rings and holes in px of the photo, by the even-odd rule; none where no piece was found.
 	RingsPX []Ring `json:"rings_px"`
 	// RingsMM are the same in the plane of the scale, as if all of the piece lay in it: of a card the first corner
-	// is at 0, x runs along its first, longer edge, y along the next, so that y runs down as in the
+	// is at 0,0, x runs along its first, longer edge, y along the next, so that y runs down as in the
 	// photo. Null without a scale.
 	RingsMM []Ring `json:"rings_mm"`
 	// CornersPX are the corners of the card or rectangle, null without one.
@@ -120,13 +120,14 @@ func Photo(req PhotoRequest, src raster.Source) (PhotoResponse, error) {
 	}
 	small, factor := smaller(p)
 	look := find(small, inPX(cardOf(plane), 1/factor), req.taps(1/factor))
-	resp := PhotoResponse{RingsPX: []Ring{}, Confidence: look.confidence, Ask: look.ask, Notes: look.notes}
+	resp := PhotoResponse{RingsPX: []Ring{}, Confidence: math.Round(1000*look.confidence) / 1000, Ask: look.ask, Notes: look.notes}
 	most := req.MaxPoints
 	if most == 0 {
 		most = MaxPoints
 	}
 	if len(look.rings) > 0 {
 		resp.RingsPX, _ = simpler(scaled(look.rings, factor), edgeTolerance*max(1, factor), most)
+		rounded(resp.RingsPX, 100)
 	}
 	resp.addScale(req, plane, sure)
 	return resp, nil
@@ -239,6 +240,15 @@ func scaled(rings []Ring, factor float64) []Ring {
 	return out
 }
 
+// rounded rounds to parts that no eye sees, which makes an answer a third as long.
+func rounded(rings []Ring, parts float64) {
+	for _, ring := range rings {
+		for k := range ring {
+			ring[k] = [2]float64{math.Round(ring[k][0]*parts) / parts, math.Round(ring[k][1]*parts) / parts}
+		}
+	}
+}
+
 // addScale adds what the plane tells, and says where one was wanted and none was found.
 func (resp *PhotoResponse) addScale(req PhotoRequest, plane *photo.Plane, sure float64) {
 	if req.Scale.Word == ScaleNone {
@@ -265,5 +275,6 @@ func (resp *PhotoResponse) addScale(req PhotoRequest, plane *photo.Plane, sure f
 			resp.RingsMM[i][k] = m.Apply(p)
 		}
 	}
+	rounded(resp.RingsMM, 1000)
 	resp.Confidence = math.Round(1000*min(resp.Confidence, 0.5+sure)) / 1000
 }

@@ -156,7 +156,7 @@ func sobel(plane []int16, w, h int, strength []int16, level []uint8) {
 			// The length of (gx,gy) to within 4 %, without a root.
 			long := int16((max(ax, ay)*61 + min(ax, ay)*25) >> 11)
 			i := y*w + x
-			if long <= strength[i] {
+			if long < noSlope || long <= strength[i] {
 				continue
 			}
 			strength[i] = long
@@ -173,6 +173,9 @@ func sobel(plane []int16, w, h int, strength []int16, level []uint8) {
 		}
 	}
 }
+
+// noSlope is how strong an edge has to be at least to be one: what is less is grain, and takes its time.
+const noSlope = 5
 
 // blur3 makes of a plane 16 times its blur by the binomials 1 2 1 both ways.
 func blur3(plane, line []int16, w, h int) {
