@@ -105,10 +105,12 @@ export function shownPoints(ring, gap, also = -1) {
 
 /** How far a point's neighbours are that are shown, before and after it. @param {Ring} ring  @param {number[]} shown  @param {number} point */
 function reachOf(ring, shown, point) {
-  const place = shown.indexOf(point);
-  const [before, after] = [shown[(place + shown.length - 1) % shown.length], shown[(place + 1) % shown.length]];
   const n = ring.length;
-  return shown.length < 2 ? { before: Math.floor((n - 1) / 2), after: Math.floor(n / 2) } : { before: (point - before + n) % n, after: (after - point + n) % n };
+  if (shown.length < 2) return { before: Math.floor((n - 1) / 2), after: Math.floor(n / 2) };
+  const place = shown.indexOf(point);
+  const before = shown[(place + shown.length - 1) % shown.length];
+  const after = shown[(place + 1) % shown.length];
+  return { before: (point - before + n) % n, after: (after - point + n) % n };
 }
 
 /**

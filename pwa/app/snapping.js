@@ -78,11 +78,12 @@ export function snapping(does) {
     does.changed();
   }
 
-  /** @param {Line} mine  @param {Point[]} path */
+  /** Settles what is far enough from the finger: where it ends the path leaves the edge for it. @param {Line} mine  @param {Point[]} path */
   function settle(mine, path) {
-    const [kept, loose] = parted(path, Math.min(mine.lengths.loose, lengthOf(path) * 0.3));
-    mine.settled.push(...kept.length ? kept : path);
-    mine.loose = kept.length ? loose : [];
+    const short = lengthOf(path) < 2 * mine.lengths.loose;
+    const [kept, loose] = short ? [[], path] : parted(path, mine.lengths.loose);
+    mine.settled.push(...kept);
+    mine.loose = loose;
   }
 
   /** Without the engine the line is kept as it was drawn. @param {Line} mine  @param {unknown} error */
