@@ -148,9 +148,10 @@ export function open(stage) {
   }
 
   function calibrating() {
-    const { share, mm } = farOff(sureness(canvas.clientWidth ? by() : card.long));
+    const drawn = cardOn(px_per_mm, { width: canvas.clientWidth, height: canvas.clientHeight });
+    const { share, mm } = farOff(sureness(canvas.clientWidth ? drawn.by : card.long));
     return html`<div class="glass-screen measuring">
-      <div class="glass-box">${canvas}<div class="glass-how"><h1 tabindex="-1">${w.calibrate}</h1>${trouble ? html`<p class="wrong">${trouble}</p>` : nothing}<ol class="numbered">${w.how.map((text, nth) => html`<li><b aria-hidden="true">${nth + 1}</b><span>${text}</span></li>`)}</ol>
+      <div class="glass-box">${canvas}<div class=${drawn.width > drawn.height ? 'glass-how below' : 'glass-how'}><h1 tabindex="-1">${w.calibrate}</h1>${trouble ? html`<p class="wrong">${trouble}</p>` : nothing}<ol class="numbered">${w.how.map((text, nth) => html`<li><b aria-hidden="true">${nth + 1}</b><span>${text}</span></li>`)}</ol>
         <p class="sub">${w.card}</p><p class="sub small">${w.sure(percent(share, 1), `${num(mm, 1)} mm`)}</p></div></div>
       <div class="glass-tools"><input type="range" min="0" max="1000" step="1" aria-label=${w.slider} aria-valuetext=${w.card} .value=${String(toSlider(px_per_mm))} @input=${(/** @type {Event} */ event) => size(fromSlider(Number(/** @type {HTMLInputElement} */ (event.target).value)))}>
         <div class="sizes">${resizer('minus', w.smaller, -1)}${resizer('plus', w.larger, 1)}<button class="btn go" data-testid="fits" @click=${fits}>${icon('right', 22)}${w.fits}</button></div></div></div>`;

@@ -23,7 +23,7 @@ export async function filled(person) {
     count: `#/count?project=${otter}&of=subject&unit=${seen.unit}&part=${seen.parts[3].id}`, 'count, choosing': `#/count?project=${otter}&of=${piece.id}`, 'count, loose': '#/count',
     marks: `#/marks?project=${otter}&of=subject`, 'marks, loose': '#/marks', ruler: `#/ruler?project=${otter}&of=${piece.id}`, 'ruler, loose': '#/ruler', ratio: '#/ratio', 'ratio of an animal': `#/ratio?project=${otter}`,
     verdict: `#/piece/${otter}/${piece.id}`, 'verdict with places': `#/piece/${owl}/${owlPiece.id}`, checks: `#/checks/${otter}/${piece.id}`,
-    readings: `#/readings/${otter}`, 'readings of a piece': `#/readings/${otter}?of=${piece.id}`, loose: '#/loose', pictures: `#/pictures/${otter}`, history: `#/history/part/${seen.parts[0].id}`, 'home, not paired': '#/home', pair: '#/pair', bin: '#/bin', files: '#/files', settings: '#/settings', care: '#/care', notices: '#/notices',
+    readings: `#/readings/${otter}`, 'readings of a piece': `#/readings/${otter}?of=${piece.id}`, loose: '#/loose', pictures: `#/pictures/${otter}`, 'pictures of a piece': `#/pictures/${otter}?of=${piece.id}`, 'no pictures': `#/pictures/${away}`, print: `#/print/${otter}`, glass: `#/glass/${otter}`, history: `#/history/part/${seen.parts[0].id}`, 'home, not paired': '#/home', pair: '#/pair', bin: '#/bin', files: '#/files', settings: '#/settings', care: '#/care', notices: '#/notices',
   };
 }
 
