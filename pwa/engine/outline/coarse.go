@@ -86,7 +86,7 @@ func (s *scan) part(off []float32, base float32, colours mixture) []bool {
 		case wanted:
 			graph.lean(i, 100000)
 		default:
-			gain := (min(off[i]+base, base+60) - min(colours.cost(v), base+60)) / 2
+			gain := (min(off[i]+base, base+60) - min(colours.shadedCost(v, 0.6, 5), base+60)) / 2
 			graph.lean(i, int32(100*min(12, max(-12, gain))))
 		}
 	}

@@ -98,7 +98,7 @@ const (
 )
 
 // DoubtBelow is the confidence below which an outline wants a look and a tap.
-const DoubtBelow = 0.6
+const DoubtBelow = 0.8
 
 // Photo outlines the piece on a photo: the card, the soft shadow and stray fibres are left out, holes
 // are kept. It refuses with OutOfRange, TooMany, NotOneOf, what a plane is refused with, and what the picture's source
