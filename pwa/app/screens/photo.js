@@ -361,10 +361,10 @@ export function open(stage) {
     const next = nextAfter(item);
     const needs = item?.place && !along() ? items().find((one) => one.id === item.part) : null;
     return html`<div class="entry-foot three">
-      <button class="btn" data-testid="undo" ?disabled=${!undoing.any && !done.length} @click=${undo}>${icon('undo', 20)}${w.undo}</button>
-      <button class="btn" data-testid="skip" ?disabled=${!next} @click=${skip}>${icon('skip', 20)}${words.pad.skip}</button>
+      <button class="btn" data-testid="undo" aria-disabled=${!undoing.any && !done.length ? 'true' : 'false'} @click=${undo}>${icon('undo', 20)}${w.undo}</button>
+      <button class="btn" data-testid="skip" aria-disabled=${!next ? 'true' : 'false'} @click=${skip}>${icon('skip', 20)}${words.pad.skip}</button>
       ${needs ? html`<button class="btn go" data-testid="first" @click=${() => goTo(needs)}>${w.measure_it(needs.name)}</button>`
-        : item ? html`<button class="btn go" data-testid="keep" ?disabled=${me.busy || !now()} @click=${keep}><span><b>${words.keep}</b><small>${next ? w.then(next.name) : w.the_last}</small></span></button>`
+        : item ? html`<button class="btn go" data-testid="keep" aria-disabled=${me.busy || !now() ? 'true' : 'false'} @click=${keep}><span><b>${words.keep}</b><small>${next ? w.then(next.name) : w.the_last}</small></span></button>`
           : html`<button class="btn go" data-testid="choose" @click=${sheets.parts}>${seen.parts.length ? w.parts : w.new_part}</button>`}</div>`;
   }
 

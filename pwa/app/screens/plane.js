@@ -177,7 +177,7 @@ export function open(stage) {
   const note = () => undoing.note({ way, points: here() });
   function undo() {
     const before = undoing.back();
-    if (!before) return;
+    if (!before) { tick('refuse', seen.settings); return; }
     way = before.way;
     set[way] = before.points;
     glass.chosen = null;
@@ -287,8 +287,8 @@ export function open(stage) {
         <div class="photo-glass">${glass.view()}</div>
         <div class="seg" role="group" aria-label=${w.ways_label}>${ways.map((one) => html`<button data-way=${one} aria-pressed=${way === one} @click=${() => choose(one)}>${w.ways[one]}</button>`)}</div>
         ${row()}${summary()}
-        <div class="entry-foot"><button class="btn" data-testid="undo" ?disabled=${!undoing.any} @click=${undo}>${icon('undo', 20)}${words.undo}</button>
-          <button class="btn go" data-testid="keep" ?disabled=${busy || !gives} @click=${keep}>${gives || !wants ? w.keep : html`<span><b>${w.keep}</b><small>${wants}</small></span>`}</button></div>
+        <div class="entry-foot"><button class="btn" data-testid="undo" aria-disabled=${!undoing.any ? 'true' : 'false'} @click=${undo}>${icon('undo', 20)}${words.undo}</button>
+          <button class="btn go" data-testid="keep" aria-disabled=${busy || !gives ? 'true' : 'false'} @click=${keep}>${gives || !wants ? w.keep : html`<span><b>${w.keep}</b><small>${wants}</small></span>`}</button></div>
       </div>
       <aside class="pad-side"><div class="stack">${told()}<div class="card stack"><h2>${w.care}</h2>${steps()}</div></div></aside>${care.view()}${more.view()}
     </div>`;
