@@ -14,8 +14,9 @@ const (
 	// LayerGM2 is the weight of one layer of carded core wool in g/m2 where hers is not
 	// known (from memory: a thin batt).
 	LayerGM2 = 100
-	// MaxLayers is the most layers that are laid on each other.
-	MaxLayers = 12
+	// MaxLayers is the most layers that are laid on each other and rolled up, MaxFolded the
+	// most of a piece that is laid flat.
+	MaxLayers, MaxFolded = 12, 100
 	// DensestGCM3 is the density of the fibre itself in g/cm3 (textile fibre handbooks: 1.31 at
 	// 65 % relative humidity): nothing of wool is denser.
 	DensestGCM3 = 1.31
@@ -35,8 +36,8 @@ type LayRequest struct {
 	// LayerGM2 is the weight of one layer of the core wool in g/m2, 5 to 2000; left out it
 	// is the constant LayerGM2.
 	LayerGM2 *float64 `json:"areal_g_m2,omitempty"`
-	// Layers is how many layers are laid on each other, 1 to MaxLayers; left out, as many as
-	// go round about five times.
+	// Layers is how many layers are laid on each other, 1 to MaxLayers, or to MaxFolded of a
+	// block or an ear; left out, as many as go round about five times, or as weigh right.
 	Layers *int `json:"layers,omitempty"`
 }
 
@@ -161,7 +162,11 @@ func (r LayRequest) check() (factor, layer float64, err error) {
 		}
 	}
 	if r.Layers != nil {
-		err = fault.Between("layers", float64(*r.Layers), 1, MaxLayers)
+		most := MaxLayers
+		if r.Shape.Kind == Block || r.Shape.Kind == Ear {
+			most = MaxFolded
+		}
+		err = fault.Between("layers", float64(*r.Layers), 1, float64(most))
 	}
 	return
 }
@@ -190,11 +195,24 @@ func (r *LayResponse) roll(req LayRequest, start Shape, profile [][2]float64, la
 	piece.RingsMM = []outline.Ring{unrolled(profile, share)}
 	length := profile[len(profile)-1][0]
 	piece.WidthMM, piece.LengthMM = length, math.Pi*thickest*thickest/share
-	piece.Edges = []Edge{{[2][2]float64{{0, 0}, {length, 0}}, "middle"}}
+	piece.Edges = edges(start.Kind, profile, share)
 	if len(profile) > 2 || profile[0][1] != profile[1][1] {
 		piece.Straight = straight(profile, share)
 	}
 	r.Pieces = []Piece{piece}
+}
+
+// edges are what becomes of the edges of a lay. A ball, a disc and a ring have no root and
+// no tip; an edge of no length is a corner.
+func edges(kind string, profile [][2]float64, thickness float64) []Edge {
+	first, last := profile[0], profile[len(profile)-1]
+	out := []Edge{{[2][2]float64{{0, 0}, {last[0], 0}}, "middle"}}
+	if kind == Ball || kind == Disc || kind == Hoop {
+		return out
+	}
+	return append(out,
+		Edge{[2][2]float64{{0, 0}, {0, long(first, thickness)}}, "root"},
+		Edge{[2][2]float64{{last[0], 0}, {last[0], long(last, thickness)}}, "tip"})
 }
 
 // layers is how many layers come nearest to a thickness.
@@ -261,16 +279,27 @@ func finer(profile [][2]float64) [][2]float64 {
 }
 
 // straight is the lay with a straight edge from the length at the root to that at the
-// tip, through the thickest place, and what it rolls up to.
+// tip, along the thickest place, and what it rolls up to.
 func straight(profile [][2]float64, thickness float64) *Straight {
 	first, last := profile[0], profile[len(profile)-1]
-	widest := first
+	from := first // where the thickest place begins
 	for _, p := range profile {
-		if p[1] > widest[1] {
-			widest = p
+		if p[1] > from[1] {
+			from = p
 		}
 	}
-	corners := [][2]float64{{first[0], long(first, thickness)}, {widest[0], long(widest, thickness)}, {last[0], long(last, thickness)}}
+	to := from // and ends
+	for _, p := range profile {
+		if p[1] == from[1] {
+			to = p
+		}
+	}
+	var corners [][2]float64
+	for _, p := range [][2]float64{first, from, to, last} {
+		if c := [2]float64{p[0], long(p, thickness)}; len(corners) == 0 || c != corners[len(corners)-1] {
+			corners = append(corners, c)
+		}
+	}
 	ring := outline.Ring{{0, 0}, {last[0], 0}}
 	for i := len(corners) - 1; i >= 0; i-- {
 		if c := corners[i]; c[1] > 0 && c != ring[len(ring)-1] {
@@ -305,7 +334,7 @@ func (r *LayResponse) fold(req LayRequest, start Shape, layer float64) {
 	}
 	flat := start.side()
 	one := layer / 1000 / r.DensityGCM3
-	r.Layers = int(min(100, max(1, math.Round(start.depth()/one))))
+	r.Layers = int(min(MaxFolded, max(1, math.Round(start.depth()/one))))
 	if req.Layers != nil {
 		r.Layers = *req.Layers
 	}
@@ -321,5 +350,6 @@ func (r *LayResponse) fold(req LayRequest, start Shape, layer float64) {
 func (r *LayResponse) bend(req LayRequest, start Shape, layer float64) {
 	straightRoll := Shape{Kind: Cylinder, LengthMM: math.Pi * (start.WidthMM - start.ThicknessMM), WidthMM: start.ThicknessMM}
 	r.roll(req, straightRoll, straightRoll.profile(), layer)
+	r.Pieces[0].Edges = edges(Hoop, straightRoll.profile(), r.ThicknessMM)
 	r.tell(NoteBend, "Roll it straight, bend it round and join the ends.")
 }

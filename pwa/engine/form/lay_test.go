@@ -142,3 +142,53 @@ func TestLaysThatCannotBe(t *testing.T) {
 		}
 	}
 }
+
+func TestEdgesSayWhatTheyBecome(t *testing.T) {
+	cone := Shape{Kind: Cone, LengthMM: 62, WidthMM: 17}
+	got, err := Lay(LayRequest{Shape: cone, MassG: cone.Volume() / 1000 * 0.15})
+	if err != nil {
+		t.Fatal(err)
+	}
+	becomes := map[string][2][2]float64{}
+	for _, edge := range got.Pieces[0].Edges {
+		becomes[edge.Becomes] = edge.At
+	}
+	// The root is as long as the whole lay, and the tip a corner.
+	near(t, "root", becomes["root"][1][1], got.Pieces[0].LengthMM, 1e-9)
+	near(t, "tip at", becomes["tip"][0][0], 62*4.0/3, 1e-9)
+	near(t, "tip", becomes["tip"][1][1], 0, 1e-9)
+	near(t, "middle", becomes["middle"][1][0], 62*4.0/3, 1e-9)
+	ball := Shape{Kind: Ball, WidthMM: 40}
+	if got, err = Lay(LayRequest{Shape: ball, MassG: 5}); err != nil || len(got.Pieces[0].Edges) != 1 {
+		t.Errorf("a ball has a root or a tip: %v, %v", got.Pieces[0].Edges, err)
+	}
+}
+
+func TestStraightEdgesKeepToTheThickestPlace(t *testing.T) {
+	// A roll with round ends is as thick as it gets for most of its length: straight edges are
+	// drawn along all of that, and roll up to a cylinder there.
+	roll := Shape{Kind: Rounded, LengthMM: 60, WidthMM: 12}
+	got, err := Lay(LayRequest{Shape: roll, MassG: roll.Volume() / 1000 * 0.15})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range got.Pieces[0].Straight.ProfileMM {
+		if x := p[0] * 3 / 4; x > 6 && x < 54 {
+			near(t, "radius", p[1], 8, 1e-9)
+		}
+	}
+}
+
+func TestAFoldedPieceMayHaveMoreLayers(t *testing.T) {
+	layers := 30
+	block := Shape{Kind: Block, LengthMM: 60, WidthMM: 40, DepthMM: 40}
+	got, err := Lay(LayRequest{Shape: block, MassG: 14, Layers: &layers})
+	if err != nil || got.Layers != layers {
+		t.Errorf("%v layers, %v", got.Layers, err)
+	}
+	near(t, "thickness", got.ThicknessMM*float64(layers), 40*4.0/3, 1e-9)
+	roll := Shape{Kind: Cylinder, LengthMM: 60, WidthMM: 12}
+	if _, err := Lay(LayRequest{Shape: roll, MassG: 1, Layers: &layers}); err == nil {
+		t.Error("30 layers were rolled up")
+	}
+}

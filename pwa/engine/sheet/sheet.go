@@ -11,7 +11,7 @@ import (
 // What a request may ask for.
 const (
 	MaxPages  = 60    // pages of drawings in one document
-	MaxViews  = 20    // views of one document
+	MaxViews  = 60    // views of one document
 	MaxParts  = 200   // rows of proportions
 	MaxNotes  = 100   // marks or labels of a view, and cautions
 	MaxPoints = 20000 // points of all outlines together
