@@ -50,7 +50,7 @@ var families = []family{
 	{"pale on pale", func(rnd *rand.Rand, s *scene) {
 		s.cloth = nearColour(rnd, [3]float64{205, 198, 188}, 10)
 		s.wool = nearColour(rnd, [3]float64{236, 229, 215}, 8)
-	}, 0.85},
+	}, 0.93},
 	{"smooth and pale", func(rnd *rand.Rand, s *scene) {
 		s.cloth = nearColour(rnd, [3]float64{205, 198, 188}, 10)
 		s.wool = nearColour(rnd, [3]float64{236, 229, 215}, 8)
@@ -82,7 +82,7 @@ var families = []family{
 	{"two colours", func(rnd *rand.Rand, s *scene) {
 		c := nearColour(rnd, [][3]float64{{240, 236, 228}, {40, 36, 34}, {235, 210, 170}}[rnd.IntN(3)], 5)
 		s.patch = &c
-	}, 0.96},
+	}, 0.95},
 	{"two pieces", func(rnd *rand.Rand, s *scene) {
 		s.other = names[rnd.IntN(len(names))]
 		s.at = [2]float64{some(rnd, 0.44, 0.56), some(rnd, 0.3, 0.36)}
