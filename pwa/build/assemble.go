@@ -23,7 +23,7 @@ type app struct {
 type assembly struct {
 	all     sources
 	raw     bool
-	refs    map[string][]reference
+	first   map[string]bool   // the files of the first half
 	done    map[string]string // source -> address in the built app
 	path    []string          // what is being named, to tell a cycle
 	missing []string
@@ -34,7 +34,11 @@ type assembly struct {
 // it speaks of. The second result tells, one sentence each, what is spoken of and
 // is not there.
 func assemble(all sources, raw bool) (*app, []string, error) {
-	a := &assembly{all: all, raw: raw, refs: map[string][]reference{}, done: map[string]string{}, app: &app{bytes: map[string][]byte{}}}
+	first, err := firstHalf(all)
+	if err != nil {
+		return nil, nil, err
+	}
+	a := &assembly{all: all, raw: raw, first: first, done: map[string]string{}, app: &app{bytes: map[string][]byte{}}}
 	for _, name := range slices.Sorted(mapKeys(all)) {
 		if strings.HasPrefix(name, "lib/") || name == "sw.js" {
 			continue
@@ -125,7 +129,7 @@ func (a *assembly) rewritten(source string) ([]byte, error) {
 func (a *assembly) add(source string, text []byte) error {
 	sum := sha256.Sum256(text)
 	hash := hex.EncodeToString(sum[:])
-	file := pwa.File{Path: source, Source: source, Hash: hash, Type: contentTypes[path.Ext(source)], Size: len(text), Precache: kept(source) && !later(source), Later: kept(source) && later(source)}
+	file := pwa.File{Path: source, Source: source, Hash: hash, Type: contentTypes[path.Ext(source)], Size: len(text), Precache: kept(source) && a.first[source], Later: kept(source) && !a.first[source]}
 	if !fixed[source] {
 		ending := path.Ext(source)
 		file.Path = strings.TrimSuffix(source, ending) + "." + hash[:10] + ending
@@ -141,12 +145,6 @@ func (a *assembly) add(source string, text []byte) error {
 // the pictures that only a page about the app shows.
 func kept(source string) bool {
 	return source != "sw.js" && !strings.HasPrefix(source, "screenshots/")
-}
-
-// later tells whether the phone fetches a file only after the app is installed: what
-// is heavy, and no count needs.
-func later(source string) bool {
-	return source == "pictures.wasm" || strings.HasPrefix(source, "demo/") && contentTypes[path.Ext(source)] == "image/jpeg"
 }
 
 // relative is the address of a file of the app, written in another file.

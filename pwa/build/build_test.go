@@ -116,11 +116,23 @@ func TestANameTellsItsContent(t *testing.T) {
 	}
 }
 
+func TestTheFirstHalfDoesWithoutTheSecond(t *testing.T) {
+	all := small()
+	all["screens/photo.js"] = []byte("globalThis.photo = true;")
+	all["app.js"] = append([]byte("import './screens/photo.js';"), all["app.js"]...)
+	if _, _, err := assemble(all, false); err == nil || !strings.Contains(err.Error(), "screens/photo.js") {
+		t.Errorf("a count that waits for the photos: %v", err)
+	}
+}
+
 func TestTheServiceWorkerIsToldWhatToKeep(t *testing.T) {
 	all := small()
 	all["screenshots/pad.png"] = []byte("png")
 	all["demo/otter.jpg"] = []byte("jpg")
-	all["demo/demo.js"] = []byte("1;")
+	all["demo/demo.js"] = []byte("fetch(new URL('./otter.jpg', import.meta.url));")
+	all["screens/photo.js"] = []byte("import '../board.js'; import '../words.js'; fetch(new URL('../pictures.wasm', import.meta.url));")
+	all["board.js"] = []byte("globalThis.board = true;")
+	all["screens/two.js"] = append(all["screens/two.js"], "import('./photo.js'); import('../demo/demo.js');"...)
 	built := assembled(t, all, false)
 	_, text := at(t, built, "sw.js")
 	first, _, _ := strings.Cut(text, "\n")
@@ -129,7 +141,7 @@ func TestTheServiceWorkerIsToldWhatToKeep(t *testing.T) {
 	}
 	now, later, _ := strings.Cut(first, `"later":[`)
 	for _, f := range built.Files {
-		second := f.Source == "pictures.wasm" || f.Source == "demo/otter.jpg"
+		second := slices.Contains([]string{"pictures.wasm", "demo/otter.jpg", "screens/photo.js", "board.js"}, f.Source)
 		if listed := strings.Contains(later, `"./`+f.Path+`"`); listed != second || f.Later != second || f.Precache && second {
 			t.Errorf("%s comes later: %v", f.Path, listed)
 		}
