@@ -4,7 +4,7 @@ import { readFileSync } from 'node:fs';
 import { describe, test } from 'node:test';
 import webdriver from 'selenium-webdriver';
 import * as app from './app.mjs';
-import { browser, browsers, serve } from './harness.mjs';
+import { browser, browsers, desk, serve } from './harness.mjs';
 
 const { Key } = webdriver;
 const photo = new URL('../../engine/testdata/photos/cow.png', import.meta.url);
@@ -14,18 +14,27 @@ const truth = JSON.parse(readFileSync(new URL('cow.json', photo), 'utf8'));
 /** @typedef {import('./person.mjs').Person} Person  @typedef {[number, number]} Point */
 
 // Both browsers at once: each has a core to itself.
-describe('measuring on a photo', { concurrency: true }, () => {
-  for (const kind of browsers) test(`${kind}: the card gives the scale, pins the lengths, by thumb and by keys`, async (t) => {
-    const [server, window] = await Promise.all([serve(), browser(kind)]);
-    t.after(() => Promise.all([window.close(), server.stop()]));
-    const person = await window.open(server.url);
-    const { picture, parts } = await begun(person);
-    await scale(person, picture);
-    await byThumb(person, picture);
-    await byKeys(person, picture, parts);
-    await takenBack(person, picture);
-    assert.deepEqual(await person.faults(), []);
-  });
+describe('measuring on a photo', { concurrency: 2 }, () => {
+  for (const kind of browsers) {
+    test(`${kind}: the card gives the scale, a thumb the lengths`, async (t) => {
+      const [server, window] = await Promise.all([serve(), browser(kind)]);
+      t.after(() => Promise.all([window.close(), server.stop()]));
+      const person = await window.open(server.url);
+      const { picture } = await begun(person);
+      await scale(person, picture);
+      await byThumb(person, picture);
+      await takenBack(person, picture);
+      assert.deepEqual(await person.faults(), []);
+    });
+    test(`${kind}: the same by keys alone, to the px`, async (t) => {
+      const [server, window] = await Promise.all([serve(), browser(kind, { size: desk })]);
+      t.after(() => Promise.all([window.close(), server.stop()]));
+      const person = await window.open(server.url);
+      const { picture, parts } = await begun(person);
+      await byKeys(person, picture, parts);
+      assert.deepEqual(await person.faults(), []);
+    });
+  }
 });
 
 /** An animal with two parts and a photo. @param {Person} person */
@@ -46,7 +55,7 @@ const view = (person, picture) => app.ask(person, 'view', { name: 'photo', id: p
 async function scale(person, picture) {
   await person.to(`#/plane/${picture}`);
   await person.tap('[data-testid=understood]');
-  await person.tap('[data-testid=keep]:not([disabled])');
+  await person.tap('[data-testid=keep][aria-disabled=false]');
   await person.see('[data-testid=figure]');
   const { plane } = (await view(person, picture)).picture;
   const found = plane.corners.map((/** @type {Point} */ at) => Math.min(...truth.card.corners_px.map((/** @type {Point} */ other) => Math.hypot(at[0] - other[0], at[1] - other[1]))));
@@ -86,7 +95,7 @@ async function byThumb(person, picture) {
   const [x, y] = await onPage(person, [690, 560]);
   const steps = Array.from({ length: 8 }, (_, i) => ({ type: 'pointerMove', duration: 16, x: x - 2 * (i + 1), y: y + 62 - 5 * (i + 1) }));
   await person.finger([{ type: 'pointerMove', duration: 0, x, y: y + 62 }, { type: 'pointerDown', button: 0 }, ...steps, { type: 'pause', duration: 60 }, { type: 'pointerUp', button: 0 }]);
-  await person.tap('[data-testid=keep]:not([disabled])');
+  await person.tap('[data-testid=keep][aria-disabled=false]');
   await person.see({ css: 'h1', text: 'Leg' });
   const { readings } = await view(person, picture);
   assert.equal(readings.length, 1);
@@ -100,6 +109,9 @@ async function byThumb(person, picture) {
 
 /** The glass has the focus; Enter puts a pin in its middle, arrows step one by a px. @param {Person} person  @param {string} picture  @param {any[]} parts */
 async function byKeys(person, picture, parts) {
+  await person.to(`#/photo/${picture}`);
+  await person.see({ css: 'h1', text: 'Body length' });
+  await person.until(() => person.js(`return Boolean(document.querySelector('.board-glass')?.dataset.view)`), 'the picture to be drawn');
   await person.tabTo('Measure on the picture');
   await person.press(Key.ENTER);
   await pins(person, 1);
@@ -115,7 +127,10 @@ async function byKeys(person, picture, parts) {
   await person.until(async () => (await drafted(person, picture))[1][0] === before[1][0] + 1, 'the pin to be a px further right');
   assert.deepEqual(await drafted(person, picture), [before[0], [before[1][0] + 1, before[1][1] - 10]], 'and ten further up, and the other where it was');
   await person.press('k');
-  await person.until(async () => (await view(person, picture)).readings.some((/** @type {any} */ one) => one.part === parts[1].id), 'the leg to be kept');
+  await person.until(async () => (await view(person, picture)).readings.some((/** @type {any} */ one) => one.part === parts[0].id), 'the length to be kept');
+  await person.see({ css: 'h1', text: 'Leg' });
+  await person.press('u');
+  await person.until(async () => (await view(person, picture)).readings[0].struck, 'the length to be struck out');
 }
 
 /** The pins as they are held for a phone that dies. @param {Person} person  @param {string} picture @returns {Promise<Point[]>} */
@@ -126,7 +141,7 @@ async function drafted(person, picture) {
 
 /** Undo strikes out what was kept last and has its pins again. @param {Person} person  @param {string} picture */
 async function takenBack(person, picture) {
-  await person.tap('[data-testid=undo]:not([disabled])');
-  await person.until(async () => (await view(person, picture)).readings[1].struck, 'the leg to be struck out');
+  await person.tap('[data-testid=undo][aria-disabled=false]');
+  await person.until(async () => (await view(person, picture)).readings[0].struck, 'the length to be struck out');
   await pins(person, 2);
 }
