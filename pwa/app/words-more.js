@@ -54,7 +54,7 @@ export const more = {
     hand: 'Hand that holds the phone', hands: { left: 'left', right: 'right' },
     signs: 'Signs while counting', sound: 'A short sound for each tap', vibration: 'A tick to feel for each tap', no_vibration: 'This browser cannot make the phone tick. The sound does the same.', speech: 'Say the count aloud',
     theme: 'Light or dark', themes: { system: 'as the phone', light: 'light', dark: 'dark' },
-    install: 'On your phone', install_now: 'Put it on this phone', installed: 'It is installed, and opens with no network.', install_done: 'Installed. Its icon is among your apps.',
+    install: 'On your phone', install_now: 'Put it on this phone', installed: 'It is installed, and opens with no network.', install_done: 'Installed. Its icon is among your apps.', rest_here: 'Pictures, forms and wool work with no network too.', rest_coming: 'Pictures, forms and wool need the network until the rest of the app is here. It comes by itself.',
     install_hint: 'Installed, it opens full screen, from its own icon, with no network, and the phone is less likely to clear away what you entered.',
     install_how: 'How to put it on a phone',
     install_steps: [
@@ -203,10 +203,9 @@ export const more = {
     facts: /** @type {Record<string, string>} */ ({ pin_px: 'a pin to within px:', off_mm: 'off the plane, mm:', of: 'of the', method: 'by', view: 'from', denominator: 'in steps of 1/', made: 'on', arm_mm: 'arm, mm:', value: 'reading', width: 'width', height: 'height', bytes: 'bytes', type: 'a', tolerance: 'tolerance' }),
   },
   pictures: {
-    title: 'Pictures', sub: (/** @type {string} */ animal) => `of ${theAnimal(animal)}`, card: 'Pictures', card_none: 'A side and a front picture, to look at while you felt.', open: 'All pictures', add: 'Add a picture', adding: 'Adding the picture', views: { side: 'Side', front: 'Front', top: 'Top', other: 'Other' }, view_label: 'Seen from', unnamed: (/** @type {string | null} */ view) => (view ? `From ${sideNames[view]}` : 'Picture'),
-    care: 'Ask before you photograph people or someone’s animal, and keep away from wild ones. Where a picture was taken is not kept.', empty: 'No picture yet', empty_hint: 'Take one from the side and one from the front, the whole animal, from as far as the room allows.',
-    elsewhere: 'The whole picture is at home; it comes when home is found.', fetching: 'Fetching the picture', not_here: 'Only the small one is here.', name: 'Name', save: 'Keep', bin: 'Put in the bin', binned: 'The picture is in the bin.', close: 'Close', size: (/** @type {number} */ w, /** @type {number} */ h, /** @type {number} */ bytes) => `${num(w, 0)} × ${num(h, 0)} points, ${room(bytes)}`, not_home: 'not home yet', home: 'at home too',
-    along: 'Take along', along_hint: (/** @type {number} */ bytes) => `Keep the whole pictures of this animal on this device: ${room(bytes)}.`, added: 'The picture is kept.', label: (/** @type {string} */ name) => `Open the picture: ${name}`,
+    title: 'Pictures', sub: (/** @type {string} */ animal) => `of ${theAnimal(animal)}`, open: 'All pictures', views: { side: 'Side', front: 'Front', top: 'Top', other: 'Other' }, view_label: 'Seen from', unnamed: (/** @type {string | null} */ view) => (view ? `From ${sideNames[view]}` : 'Picture'),
+    fetching: 'Fetching the picture', not_here: 'Only the small one is here.', bin: 'Put in the bin', binned: 'The picture is in the bin.', size: (/** @type {number} */ w, /** @type {number} */ h, /** @type {number} */ bytes) => `${num(w, 0)} × ${num(h, 0)} points, ${room(bytes)}`, not_home: 'not home yet', home: 'at home too',
+    along: 'Take along', along_hint: (/** @type {number} */ bytes) => `Keep the whole pictures of this animal on this device: ${room(bytes)}.`,
   },
 };
 

@@ -235,6 +235,7 @@ export const sentences = /** @type {Record<string, string>} */ ({
   'store-full': 'The phone has no room left, so this was not kept. Make room, then keep it again; nothing kept before is lost.',
   'store-gone': 'The store stopped and would not open again. Reload the page; what was kept is still on the disk.',
   'bench-died': 'The app was interrupted in the middle of this. Look whether it is there before you enter it again.',
+  'second-half': 'This part of the app is not on this device yet. Be on the home network once, and it comes by itself.',
   'engine-missing': 'The sums are not at hand: the engine would not load. Counting and keeping go on without it. Reload the page when there is a network.',
   'engine-stopped': 'The sum took too long or came to grief, twice. What you entered is kept. Reload the page and try once more.',
   'unexpected': 'Something went wrong that the app did not expect. What you entered is kept; please try again.',
@@ -284,6 +285,8 @@ export const sentences = /** @type {Record<string, string>} */ ({
   'picture-cmyk': 'That picture is in printing colours, so they may look a little different here.',
   'picture-not-here': 'This picture is at home and not on this device, and home does not answer now.',
   'picture-no-canvas': 'This browser cannot make pictures small enough to keep. A newer one can.',
+  'too-dense': 'That would be denser than wool fibre itself (1.31 g/cm³), and no wool is. Is the weight or a size mistyped, or is wire or something else in it?',
+  'start-far-off': 'Rolled, it would be less than half or more than five times as long as felted. Look at both lengths again.',
   'link-stale': 'Another tab brings things home now. Reload this one if it stays so.',
   // what a file may hold
   'changes-not-json': 'That file is cut off, or is not one of ours. Nothing was taken in.',

@@ -5,6 +5,7 @@ import { icon } from '../icons.js';
 import { canInstall, install, isInstalled, onInstall } from '../install.js';
 import { wear } from '../theme.js';
 import { versionOf } from '../notices.js';
+import { watchRest } from '../rest.js';
 import { percent, words } from '../words.js';
 import '../words-more.js';
 
@@ -17,7 +18,9 @@ export function open(stage) {
   /** @type {Settings} */
   let own;
   let version = '';
+  let rest = /** @type {boolean | null} */ (null);
   const off = onInstall(stage.draw);
+  const unwatch = watchRest((here) => { rest = here; stage.draw(); });
 
   async function load() { own = await ask('settings', {}); }
   versionOf().then((text) => { version = text; stage.draw(); });
@@ -85,8 +88,9 @@ export function open(stage) {
     return html`<section class="card"><h2>${w.install}</h2><p>${isInstalled() ? w.installed : w.install_hint}</p>
       ${canInstall() ? html`<button class="btn go full" @click=${take}>${icon('down', 20)}${w.install_now}</button>` : nothing}
       ${isInstalled() ? nothing : html`<details ?open=${!canInstall()}><summary>${w.install_how}</summary><ol class="counted">${w.install_steps.map((step) => html`<li>${step}</li>`)}</ol></details>`}
+      ${rest === null ? nothing : html`<p data-testid="rest">${rest ? w.rest_here : w.rest_coming}</p>`}
       <p class="sub small">${w.install_later}</p></section>`;
   }
 
-  return { title: w.title, load, view, leave: off };
+  return { title: w.title, load, view, leave() { off(); unwatch(); } };
 }
