@@ -177,46 +177,6 @@ func (s *scan) some(use func(i int) bool, most int) []feel {
 	return kept
 }
 
-// followLight lets the light follow the cloth more closely than a surface of the second order can:
-// of cells that are surely cloth the lightness over that of the cloth's nearest colour, spread over
-// the neighbourhood and into where no cloth is seen.
-func (s *scan) followLight(sure []bool) {
-	n := len(s.plain)
-	weight, value := make([]float32, n), make([]float32, n)
-	for i, v := range s.plain {
-		if !sure[i] {
-			continue
-		}
-		best, at := float32(math.MaxFloat32), 0
-		for j := range s.cloth {
-			b := &s.cloth[j]
-			d := feel{v[0] - b.mean[0], v[1] - b.mean[1], v[2] - b.mean[2], v[3] - b.mean[3]}
-			if cost := b.off(d) + b.cost; cost < best {
-				best, at = cost, j
-			}
-		}
-		weight[i] = 1
-		value[i] = min(1.15, max(0.87, v[0]/s.cloth[at].mean[0]))
-	}
-	for i := range value {
-		value[i] *= weight[i]
-	}
-	r := max(2, min(s.w, s.h)/22)
-	for range 2 {
-		boxes(weight, s.w, s.h, r)
-		boxes(value, s.w, s.h, r)
-	}
-	wide, wideValue := append([]float32(nil), weight...), append([]float32(nil), value...)
-	boxes(wide, s.w, s.h, 4*r)
-	boxes(wideValue, s.w, s.h, 4*r)
-	for i := range s.light {
-		// Near cloth its own light counts, far from it the wider surroundings', and at last none.
-		w := weight[i] + 0.05*wide[i] + 1e-4
-		s.light[i] *= (value[i] + 0.05*wideValue[i] + 1e-4) / w
-	}
-	s.evenOut()
-}
-
 // boxes averages over squares of 2r+1 cells, in place; beyond the frame is nothing.
 func boxes(v []float32, w, h, r int) {
 	line := make([]float32, max(w, h))

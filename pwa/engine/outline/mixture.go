@@ -25,19 +25,8 @@ func (b *bell) off(d feel) float32 {
 // mixture is a few bells that together say which colours a thing has.
 type mixture []bell
 
-// cost is -2 ln of the likelihood of a feel, up to a constant, by the bell that fits best.
-func (m mixture) cost(v feel) float32 {
-	best := float32(math.MaxFloat32)
-	for i := range m {
-		b := &m[i]
-		d := feel{v[0] - b.mean[0], v[1] - b.mean[1], v[2] - b.mean[2], v[3] - b.mean[3]}
-		best = min(best, b.off(d)+b.cost)
-	}
-	return best
-}
-
-// shadedCost is cost where each bell may stand in shade that leaves it from least to all of
-// its lightness. Shade costs something, since it is spread over many depths and is rare.
+// shadedCost is -2 ln of the likelihood of a feel, up to a constant, by the bell that fits best, where
+// each may stand in shade that leaves it from least to all of its lightness. Shade costs something, since it is spread over many depths and is rare.
 func (m mixture) shadedCost(v feel, least, price float32) float32 {
 	best := float32(math.MaxFloat32)
 	for i := range m {
