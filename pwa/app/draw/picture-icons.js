@@ -24,6 +24,7 @@ const drawings = {
   turn: line('M4 17V9h12v8zM19 5a8 8 0 013 7M22 6v6h-6'),
   eye: svg`${line('M2 13c6-9 16-9 22 0-6 9-16 9-22 0z')}${dot(13, 13, 3.4)}`,
   no_eye: svg`${line('M2 13c6-9 16-9 22 0-6 9-16 9-22 0zM5 23L21 3')}`,
+  middle: svg`${line('M13 2v5M13 19v5M2 13h5M19 13h5')}${dot(13, 13, 3.2)}`,
   lock: line('M6 12h14v11H6zM9 12V8c0-5 8-5 8 0v4'),
   move: line('M13 3v20M3 13h20M10 6l3-3 3 3M10 20l3 3 3-3M6 10l-3 3 3 3M20 10l3 3-3 3'),
   pencil: line('M5 21l1-5L18 4l4 4L10 20zM15 7l4 4'),

@@ -184,7 +184,7 @@ export function open(stage) {
     const all = ready();
     return html`<div class=${all.length > 2 ? 'stack' : 'glass-choices'}>${all.length > 1 ? html`<div class="seg" role="group" aria-label=${w.view_label}>${all.map((other) => html`<button aria-pressed=${other.id === one.id} @click=${() => choose(other)}>${called(other)}</button>`)}</div>` : nothing}
       ${one.outlines ? html`<div class="seg" role="group" aria-label=${w.what_label}>${/** @type {const} */ (['outline', 'photo']).map((kind) => html`<button aria-pressed=${what === kind} @click=${() => { what = kind; fetchImage(); stage.draw(); }}>${w[kind]}</button>`)}</div>` : nothing}</div>
-      <div class="glass-row"><button class="btn" aria-label=${w.again} title=${w.again} @click=${again}>${pictureIcon('card', 24)}</button><button class="btn" @click=${() => glass.turn()}>${icon('again', 22)}${w.turn}</button><button class="btn" @click=${() => glass.middle()}>${icon('whole', 22)}<span>${w.middle}</span></button>
+      <div class="glass-row"><button class="btn" aria-label=${w.again} title=${w.again} @click=${again}>${pictureIcon('card', 24)}</button><button class="btn" @click=${() => glass.turn()}>${icon('again', 22)}${w.turn}</button><button class="btn" @click=${() => glass.middle()}>${pictureIcon('middle', 22)}${w.middle}</button>
         <button class="btn go" aria-pressed=${locked} data-testid="lock" @click=${() => { locked = !locked; stage.draw(); }}>${pictureIcon(locked ? 'move' : 'lock', 22)}${locked ? w.unlock : w.lock}</button></div>`;
   }
 

@@ -164,7 +164,7 @@ export function open(stage) {
   /** The pages, each view's as a map. */
   function result() {
     if (!seen.size) return nothing;
-    return html`<section class="card stack print-result"><div><h2 role="status" data-testid="pages">${making && !made ? w.making : made ? w.pages(made.pages, w.papers[paper]) : onIt().length ? w.trouble : w.none}</h2>
+    return html`<section class="card stack print-result"><div><div role="status"><h2 data-testid="pages">${making && !made ? w.making : made ? w.pages(made.pages, w.papers[paper]) : onIt().length ? w.trouble : w.none}</h2></div>
         <p class="sub">${w.size_is(seen.size_text, seen.size_part)} <button class="text inline" @click=${openSize}>${w.change}</button></p></div>
       ${wrong ? html`<p class="wrong" role="alert">${wrong}</p>` : nothing}
       ${made ? html`<p class="sub">${w.pages_hint}</p>${made.notes.map((note) => html`<p class="reminder">${icon('look', 20)}<span>${sentence(note)}</span></p>`)}<div class=${making ? 'maps dim' : 'maps'}>${made.views.map((laid, nth) => map(laid, /** @type {Made} */ (made).of[nth]))}</div>` : making ? html`<progress aria-label=${w.making}></progress>` : nothing}</section>`;
