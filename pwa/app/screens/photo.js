@@ -40,6 +40,7 @@ export function open(stage) {
   const done = [];
   /** Where the words on the picture lie, to know when they are tapped. @type {ReturnType<typeof keptLines>} */
   let chips = [];
+  let small = false; // the whole picture is not here
   let drafted = 0;
   let reckoned = 0;
   const glass = board(stage, { label: w.title });
@@ -68,7 +69,7 @@ export function open(stage) {
     me.at = all.find((one) => one.id === (asked ?? left?.at?.id)) ?? (!asked && left?.at && !left.at.id ? left.at : null) ?? nextAfter(null);
     if (left?.at && left.at.id === me.at?.id) Object.assign(me, { pins: left.pins ?? [], other: Boolean(left.other), off: left.off ?? me.off });
     if (left) me.lines = left.lines !== false;
-    showPicture(glass, seen.picture, stage);
+    showPicture(glass, seen.picture, stage).then((whole) => { small = !whole; stage.draw(); });
   }
 
   /** Parts, then places along them. @returns {Item[]} */
@@ -319,7 +320,7 @@ export function open(stage) {
 
   function head() {
     const item = me.at;
-    const where = [item ? how() : '', seen.piece ? w.of_piece(seen.piece.name) : ''].filter(Boolean);
+    const where = [seen.picture.binned ? w.gone : '', item ? how() : '', seen.piece ? w.of_piece(seen.piece.name) : '', small ? w.small_only : ''].filter(Boolean);
     return html`<div class="head"><h1 tabindex="-1">${item ? cap(item.name) : seen.parts.length ? w.all : w.none}</h1>
       <span class="side entry-side"><button class="text pad-parts" data-testid="parts" @click=${sheets.parts}>${w.parts}</button></span>
       <p class="sub" data-testid="how">${item ? where.join(' · ') : seen.parts.length ? w.all_hint : w.none_hint}</p></div>`;
