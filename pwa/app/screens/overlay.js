@@ -177,12 +177,13 @@ export function open(stage) {
 
   async function together() {
     const asked = plan && question(plan, null);
-    if (busy || !asked) return;
+    if (busy || pending || !plan || !asked) return;
+    const { basis: of } = plan;
     busy = w.looking;
     stage.draw();
     try {
       const { scale, turn_rad, x, y } = await look('align-outlines', asked, {});
-      if (!left) { put({ scale, turn: turn_rad, x, y }); tick('keep', seen.settings); say(w.together_now); }
+      if (!left && plan.basis === of) { put({ scale, turn: turn_rad, x, y }); tick('keep', seen.settings); say(w.together_now); }
     } catch (error) { if (/** @type {{code?: string}} */ (error).code !== 'stopped') wrong = sentence(error); }
     busy = '';
     stage.draw();
@@ -284,10 +285,11 @@ export function open(stage) {
 
   function self() {
     if (!plan?.piece) return html`<a class="btn full" href=${`#/outline/${pictureId}?back=${encodeURIComponent(location.hash)}`}>${pictureIcon('outline', 22)}${w.find_piece}</a>`;
-    return html`<div class="pair"><a class="btn" href=${`#/outline/${pictureId}/${seen.outlines.at(-1).id}?back=${encodeURIComponent(location.hash)}`}>${w.mend_piece}</a><button class="btn go" data-testid="together" ?disabled=${Boolean(busy)} @click=${together}>${w.together}</button></div>`;
+    return html`<div class="pair"><a class="btn" href=${`#/outline/${pictureId}/${seen.outlines.at(-1).id}?back=${encodeURIComponent(location.hash)}`}>${w.mend_piece}</a><button class="btn go" data-testid="together" ?disabled=${Boolean(busy) || pending} @click=${together}>${w.together}</button></div>`;
   }
 
   function hintText() {
+    if (pending) return w.straightening;
     if (way === 'pins') return w.pin_steps[pins.length];
     if (way === 'self') return plan?.piece ? (plan.sized ? w.self_sized : w.self_free) : w.self_none;
     return plan?.sized ? w.hand_sized : w.hand_free;
