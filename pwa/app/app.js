@@ -58,6 +58,16 @@ const screens = {
   'plane': () => import('./screens/plane.js'),
   'outline': () => import('./screens/outline.js'),
   'overlay': () => import('./screens/overlay.js'),
+  'forms': () => import('./screens/forms.js'),
+  'form': () => import('./screens/form.js'),
+  'wire': () => import('./screens/wire.js'),
+  'lay': () => import('./screens/lay.js'),
+  'order': () => import('./screens/order.js'),
+  'wool': () => import('./screens/wool.js'),
+  'bag': () => import('./screens/bag.js'),
+  'weigh': () => import('./screens/weigh.js'),
+  'hand': () => import('./screens/hand.js'),
+  'class': () => import('./screens/class.js'),
   'settings': () => import('./screens/settings.js'),
   'care': () => import('./screens/care.js'),
   'notices': () => import('./screens/notices.js'),
@@ -75,7 +85,7 @@ const root = /** @type {HTMLElement} */ (document.getElementById('app'));
 /** @type {{name: string, screen: Screen | null, pending: boolean, trouble: string, note: {text: string, action?: {text: string, run: () => void}} | null, update: (() => void) | null}} */
 const state = { name: '', screen: null, pending: false, trouble: '', note: null, update: null };
 /** The place in the dock that each other screen belongs to. @type {Record<string, string>} */
-const within = { new: '', project: '', parts: '', piece: '', checks: '', readings: '', loose: '', history: '', pictures: '', print: '', glass: '', photo: '', plane: '', outline: '', overlay: '', home: 'settings', pair: 'settings', devices: 'settings', bin: 'settings', files: 'settings', care: 'settings', notices: 'settings' };
+const within = { new: '', project: '', parts: '', piece: '', checks: '', readings: '', loose: '', history: '', pictures: '', print: '', glass: '', photo: '', plane: '', outline: '', overlay: '', forms: '', form: '', wire: '', lay: '', order: '', wool: '', weigh: '', class: '', bag: 'settings', hand: 'settings', home: 'settings', pair: 'settings', devices: 'settings', bin: 'settings', files: 'settings', care: 'settings', notices: 'settings' };
 let turn = 0;
 let noteTimer = 0;
 let noteSince = 0;
@@ -174,7 +184,7 @@ async function go() {
     const [path, query] = location.hash.replace(/^#\/?/, '').split('?');
     const parts = path.split('/').map(decodeURIComponent);
     const name = Object.hasOwn(screens, parts[0]) ? parts[0] : '';
-    const { open } = await screens[name]();
+    const { open } = await screens[name]().catch(notHere);
     const screen = open({ path: parts.slice(1), query: new URLSearchParams(query ?? ''), draw: () => { if (mine === turn) draw(); }, trouble, tell });
     await screen.load?.();
     if (mine !== turn) { screen.leave?.(); return; }
@@ -189,6 +199,9 @@ async function go() {
     if (mine === turn) failed(error);
   }
 }
+
+/** What was asked for belongs to what comes after the app is installed, and has not come. @param {unknown} error @returns {never} */
+function notHere(error) { throw Object.assign(new Error('second-half', { cause: error }), { code: 'second-half' }); }
 
 /** A screen that would not open says so, and leaves the way home. @param {unknown} error */
 function failed(error) {

@@ -85,9 +85,12 @@ export function told(error) {
   throw error;
 }
 
+/** Every record of a kind, of all projects; those out of sight too. @param {string} kind @returns {Promise<Rec[]>} */
+export const ofKind = (kind) => read(['records'], (tx) => tx.objectStore('records').getAll(IDBKeyRange.bound([kind], [kind, []])));
+
 /** Every weighing of this maker, in the order they were made, with what each comes to; those of forms that cannot be are left out. */
 async function weighings() {
-  const recs = (await read(['records'], (tx) => tx.objectStore('records').index('kind').getAll(['weighing', 0]))).filter((rec) => rec.fields.fact);
+  const recs = (await ofKind('weighing')).filter((rec) => rec.fields.fact && !rec.gone);
   recs.sort((a, b) => a.fields.fact[1][0] - b.fields.fact[1][0]);
   const all = await Promise.all(recs.map(async (rec) => {
     const fact = rec.fields.fact[0];
@@ -138,17 +141,23 @@ export async function needOf(forms, bag, more = {}) {
 /**
  * The animal's outlines at the finished size as forms are fitted to them: x forward, y up, its feet at 0; from the front x to its left.
  * @param {string} project
- * @returns {Promise<{side: Point[][], front: Point[][], top: Point[][], height_mm: number | null}>}
+ * @returns {Promise<{side: Point[][], front: Point[][], top: Point[][], height_mm: number | null, facing: 'left' | 'right' | null, side_outlines: string[]}>} facing: null where nobody has said it
  */
 export async function outlinesOf(project) {
   const [{ pictures }, records] = await Promise.all([print({ project }), ofProject(project)]);
-  const left = new Set(records.filter((rec) => rec.kind === 'outline' && !rec.gone && value(rec, 'facing') === 'left').map((rec) => value(rec, 'picture')));
+  const outlines = records.filter((rec) => rec.kind === 'outline' && !rec.gone);
+  const facing = (/** @type {string} */ picture) => outlines.filter((rec) => value(rec, 'picture') === picture).map((rec) => value(rec, 'facing')).find((way) => way) ?? null;
+  const pictureOf = (/** @type {string} */ view) => pictures.find((picture) => picture.view === view && picture.rings_mm.length);
   const of = (/** @type {string} */ view) => {
-    const one = pictures.find((picture) => picture.view === view && picture.rings_mm.length);
-    return one ? upright(/** @type {Point[][]} */ (one.rings_mm), left.has(one.id)) : [];
+    const one = pictureOf(view);
+    return one ? upright(/** @type {Point[][]} */ (one.rings_mm), facing(one.id) === 'left') : [];
   };
   const [side, front, top] = ['side', 'front', 'top'].map(of);
-  return { side, front, top, height_mm: side.length ? Math.max(...side.flat().map(([, y]) => y)) : null };
+  const from = pictureOf('side')?.id ?? '';
+  return {
+    side, front, top, height_mm: side.length ? Math.max(...side.flat().map(([, y]) => y)) : null,
+    facing: facing(from), side_outlines: outlines.filter((rec) => value(rec, 'picture') === from).map((rec) => rec.id),
+  };
 }
 
 /** @param {Point[][]} rings y down  @param {boolean} mirrored @returns {Point[][]} */
