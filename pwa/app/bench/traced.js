@@ -50,11 +50,16 @@ export async function toMm({ plane }) {
   return ([x, y]) => { const d = m[6] * x + m[7] * y + m[8]; return [(m[0] * x + m[1] * y + m[2]) / d, (m[3] * x + m[4] * y + m[5]) / d]; };
 }
 
-/** The part measured best on a picture, with its length there in px. @param {Book} book  @param {string} picture @returns {Promise<{part: string, px: number} | null>} */
-export async function rod(book, picture) {
+/**
+ * The part measured best on a picture: the one asked for, where it is on it, else the longest; with its length there in px, and by what it reads too
+ * long in the picture's plane for standing off it.
+ * @param {Book} book  @param {string} picture  @param {string | null} [part] @returns {Promise<{part: string, px: number, raised: number} | null>}
+ */
+export async function rod(book, picture, part = null) {
   const { items } = await measured(book, picture);
-  const all = book.readings.filter((r) => r.at.picture === picture && !r.place && !r.struck && !r.at.struck && items.has(r.id)).map((r) => ({ part: r.part, px: items.get(r.id)?.px ?? 0 }));
-  return all.sort((a, b) => b.px - a.px)[0] ?? null;
+  const on = book.readings.filter((r) => r.at.picture === picture && !r.place && !r.struck && !r.at.struck && items.has(r.id));
+  const all = on.map((r) => ({ part: r.part, px: items.get(r.id)?.px ?? 0, raised: 1 + (items.get(r.id)?.off_share ?? 0) }));
+  return all.sort((a, b) => Number(b.part === part) - Number(a.part === part) || b.px - a.px)[0] ?? null;
 }
 
 /** An area as she reads it. @param {number} mm2  @param {Settings} own */

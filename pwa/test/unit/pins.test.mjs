@@ -270,6 +270,24 @@ test('with a card in it a photo tells mm, and its part of the size', async () =>
   assert.deepEqual((await view('readings', { project })).sittings[0].readings.map((r) => [r.text, r.value]), [[null, 400], [null, 1000]]);
 });
 
+test('what stands off the card comes out at its finished size all the same: all around it reads as much too long as it does', async () => {
+  const { project, picture, own, body } = await byCard();
+  await methods.set({ kind: 'project', id: project, field: 'size', value: { part: body, mm: 50, typed: '50 mm' } });
+  const far = { ...card, distance_mm: 600 };
+  for (const [on, b] of [[picture, 1000], [own, 900]]) {
+    await methods.set({ kind: 'picture', id: on, field: 'plane', value: far });
+    const { readings } = await view('photo', { id: on });
+    await methods.strike({ kind: 'reading', id: readings.find((r) => r.part === body).id, struck: true });
+    await methods.keepPins({ picture: on, part: body, pins: [[100, 800], [100 + b, 800]], pin_px: 0.5, off_mm: 30 });
+  }
+  const seen = await view('photo', { id: picture });
+  // 30 mm nearer than 600 mm: 100 mm on the plane are 95 mm of it, and those are to be 50 mm on paper.
+  assert.ok(Math.abs(seen.readings.findLast((r) => r.part === body).mm - 95) < 1e-6);
+  assert.ok(Math.abs(seen.to_size * 100 - 50) < 1e-6 && Math.abs(seen.finished_mm_per_px * 1000 - 50) < 1e-6, `${seen.to_size}`);
+  const piece = await view('photo', { id: own });
+  assert.ok(Math.abs(piece.to_size - 0.95) < 1e-6 && Math.abs(piece.finished_mm_per_px - 0.095) < 1e-6);
+});
+
 test('the piece on a photo with a card is held against the finished size, as by a ruler', async () => {
   const { project, piece, own, body } = await byCard();
   await methods.set({ kind: 'project', id: project, field: 'size', value: { part: body, mm: 100, typed: '100 mm' } });

@@ -111,13 +111,13 @@ async function targets(book) {
 
 /** How many mm of the finished size a px and a mm of this picture's plane are. @param {Book} book  @param {BookPicture} picture  @param {Awaited<ReturnType<typeof targets>>} known */
 async function finished(book, picture, known) {
-  const { scale } = await measured(book, picture.id);
-  if (picture.of !== 'subject') return { finished_mm_per_px: scale?.mm_per_px ?? null, to_size: scale ? 1 : null };
   const size = sizeOf(book);
+  const [{ scale }, by] = await Promise.all([measured(book, picture.id), rod(book, picture.id, size?.part)]);
+  const raised = by?.raised ?? 1; // what stands off the plane reads too long in it, and so does all that is drawn around it
+  if (picture.of !== 'subject') return { finished_mm_per_px: scale ? scale.mm_per_px / raised : null, to_size: scale ? 1 / raised : null };
   const subject = size ? known.get(size.part)?.subject ?? null : null;
-  const by = await rod(book, picture.id);
   const target = by && known.get(by.part)?.target;
-  if (by && target) return { finished_mm_per_px: target / by.px, to_size: scale && size ? (subject ? size.mm / subject : target / (by.px * scale.mm_per_px)) : null };
+  if (by && target) return { finished_mm_per_px: target / by.px, to_size: scale && size ? (subject ? size.mm / (subject * raised) : target / (by.px * scale.mm_per_px)) : null };
   return scale && size && subject ? { finished_mm_per_px: (scale.mm_per_px * size.mm) / subject, to_size: size.mm / subject } : { finished_mm_per_px: null, to_size: null };
 }
 
