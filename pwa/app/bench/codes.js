@@ -56,6 +56,8 @@ export const codes = Object.freeze({
   'picture-cmyk': 'a picture in the colours of a printing press',
   'picture-not-here': 'the picture is not on this device, and home cannot be asked for it now',
   'picture-no-canvas': 'this browser cannot shrink pictures in the worker; the page does it',
+  'too-dense': 'a weighing comes to more than wool fibre itself weighs',
+  'start-far-off': 'a length as rolled is less than half or more than five times of the same as felted',
   'link-stale': 'another tab has taken over what is brought home',
 });
 

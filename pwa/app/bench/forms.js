@@ -6,6 +6,7 @@ import { measure, oneOf } from './fields.js';
 import { minute, newId } from './ids.js';
 import { made, need } from './intents.js';
 import { look } from './photo-engine.js';
+import { record } from './store.js';
 
 /** @typedef {import('./change.js').Edit} Edit  @typedef {import('./store.js').Rec} Rec */
 
@@ -50,30 +51,53 @@ export async function addGroup({ project, ...what }) {
 }
 
 /**
- * A form that was felted and put on the scales, with its sizes as measured, and one length as it was rolled and as it is now.
- * @param {{form: string, piece?: string | null, grams: number, sizes: Record<string, number>, start_mm?: number | null, finish_mm?: number | null}} what @returns {Promise<{id: string}>}
+ * A felted form on the scales, with its sizes as measured, and one length of it as it was rolled and as it is now.
+ * @typedef {{shape: string, grams: number, sizes: Record<string, number>, start_mm?: number | null, finish_mm?: number | null}} OnScales
  */
-export async function weigh({ form, piece = null, grams, sizes, start_mm = null, finish_mm = null }) {
-  const id = newId();
+
+/** Its numbers, one by one, before anything is worked out of them. @param {OnScales} what */
+function checkScales({ shape, grams, sizes, start_mm = null, finish_mm = null }) {
   measure(grams, { at: 'grams' });
+  const kind = oneOf(/** @type {any} */ (shape), Object.keys(sizesOf), 'shape');
+  for (const name of sizesOf[/** @type {keyof typeof sizesOf} */ (kind)]) if (sizes[name] === undefined && !(kind === 'egg' && name === 'depth')) fail('value-zero', { at: name });
   if ((start_mm === null) !== (finish_mm === null)) fail('value-zero', { at: start_mm === null ? 'start_mm' : 'finish_mm' });
   for (const [at, mm] of Object.entries({ ...sizes, ...(start_mm === null ? {} : { start_mm, finish_mm }) })) measure(mm, { at });
-  let fact = /** @type {any} */ (null);
-  await keep(async (look) => {
-    const rec = await need(look, 'form', form);
-    const shape = /** @type {keyof typeof sizesOf} */ (rec.fields.shape[0]);
-    for (const name of sizesOf[shape]) if (sizes[name] === undefined && !(shape === 'egg' && name === 'depth')) fail('value-zero', { at: name });
-    fact = { form, piece, grams, shape, sizes, start_mm, finish_mm, made: minute() };
-    return made('weighing', id, { project: rec.project, fact });
-  });
-  return { id };
 }
 
-/** Before a weighing is kept: what it comes to, or why it cannot be. @param {{shape: string, sizes: Record<string, number>, grams: number}} what @returns {Promise<{density: number, volume_mm3: number}>} */
-export async function tryWeighing({ shape, sizes, grams }) {
+/** What the engine says is wrong with a weighing, in words of scales and rulers. @param {unknown} error @returns {never} */
+function refusedWeighing(error) {
+  const { code, at } = /** @type {{code?: string, at?: string}} */ (error);
+  if (code === 'out-of-range' && at?.endsWith('.start_mm')) fail('start-far-off', { at: 'start_mm' }, error);
+  if (code === 'out-of-range' && at?.endsWith('.grams')) fail('too-dense', { at: 'grams' }, error);
+  throw error;
+}
+
+/** Up to which density a piece is called so, g/cm3: loose wool has up to 0.05 (bulk of 20 to 35 cm3/g); soft, medium and firm are 0.10, 0.15 and 0.20; the densest pressed felt has 0.34, and above 0.4 one is asked. */
+const called = /** @type {const} */ ([[0.05, 'loose'], [0.125, 'soft'], [0.175, 'medium'], [0.4, 'firm']]);
+
+/** Before a weighing is kept: what it comes to, or why it cannot be. @param {OnScales} what */
+export async function tryWeighing(what) {
+  checkScales(what);
+  const { shape, grams, sizes, start_mm, finish_mm } = what;
   const { volume_mm3 } = await look({ method: 'form', request: { shape: { kind: shape, ...Object.fromEntries(Object.entries(sizes).map(([name, mm]) => [`${name}_mm`, mm])) } } });
-  const { density_g_cm3 } = await look({ method: 'learn', request: { pieces: [{ grams, volume_mm3 }] } });
-  return { density: density_g_cm3.points[0].value, volume_mm3 };
+  const { density_g_cm3, factor } = await look({ method: 'learn', request: { pieces: [{ grams, volume_mm3, ...(start_mm ? { start_mm, finish_mm } : {}) }] } }).catch(refusedWeighing);
+  const density = /** @type {number} */ (density_g_cm3.points[0].value);
+  return { density, volume_mm3: /** @type {number} */ (volume_mm3), called: called.find(([most]) => density <= most)?.[1] ?? /** @type {const} */ ('too-firm'), factor: /** @type {number | null} */ (factor.points[0]?.value ?? null) };
+}
+
+/** Keeps a weighing. It is a fact: it can be struck out, not changed. @param {Omit<OnScales, 'shape'> & {form: string, piece?: string | null, shape?: string}} what shape: as which solid it was measured, where that is not the form's own @returns {Promise<{id: string}>} */
+export async function weigh({ form, piece = null, grams, sizes, start_mm = null, finish_mm = null, shape = '' }) {
+  const id = newId();
+  const kind = shape || (await record('form', form)).fields.shape[0];
+  const what = { shape: kind, grams, sizes, start_mm, finish_mm };
+  checkScales(what);
+  // What cannot be is refused; but an engine that is not at hand is no reason to lose what she weighed.
+  await tryWeighing(what).catch((error) => { if (!['engine-missing', 'engine-stopped'].includes(error.code)) throw error; });
+  await keep(async (look) => {
+    const rec = await need(look, 'form', form);
+    return made('weighing', id, { project: rec.project, fact: { form, piece, ...what, made: minute() } });
+  });
+  return { id };
 }
 
 /** Ticks a step of the work off, or takes the tick back. @param {{project: string, piece?: string | null, form?: string | null, stage: string, done: boolean}} what */

@@ -7,7 +7,7 @@ import '../words-more.js';
 
 const w = words.bin;
 
-/** @typedef {{kind: 'project' | 'part' | 'place' | 'piece' | 'picture' | 'outline', id: string, name: string, binned: string, project: string, project_name: string}} Item */
+/** @typedef {{kind: 'project' | 'part' | 'place' | 'piece' | 'picture' | 'outline' | 'form' | 'wool' | 'group', id: string, name: string, binned: string, project: string, project_name: string}} Item */
 
 /** @param {import('../app.js').Stage} stage @returns {import('../app.js').Screen} */
 export function open(stage) {
@@ -25,7 +25,7 @@ export function open(stage) {
   }
 
   /** @param {Item} item */
-  const about = (item) => [item.kind === 'project' ? w.kinds.project : w.of(w.kinds[item.kind], item.project_name), w.binned(item.binned)].filter(Boolean).join(', ');
+  const about = (item) => [item.kind === 'project' || item.kind === 'wool' ? w.kinds[item.kind] : w.of(w.kinds[item.kind], item.project_name), w.binned(item.binned)].filter(Boolean).join(', ');
 
   function view() {
     return html`<div class="head"><h1 tabindex="-1">${w.title}</h1>${items.length ? html`<p class="sub">${w.sub}</p>` : ''}</div>

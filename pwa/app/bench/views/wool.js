@@ -1,17 +1,20 @@
 // bag {} -> {wools: [{id, name, use, colour, price, price_g, pack_g, stock_g, layer_g_m2}], settings}
 // wool {project, makers?, allowance?} -> {
-//   id, name, size_text, sized, forms: [{id, name, count, core_text, coat_text}], core, coat, all: {low, best, high, text}, allowance, makers,
-//   wools: [{...of the bag, need: {low, best, high, text}, buy_g|null, cost|null}] those that are needed, others: the rest of the bag, without: n forms without a wool,
-//   cost|null, cross|null, hand: {mean, n}, notes, trouble|null, settings
+//   id, name, size_text, sized, wanting: n forms that a size or a profile is missing of, bag: all wools,
+//   forms: [{id, name, kind, count, firm, core: id|null, coated, core_text|null, coat_text|null, trouble|null}], core, coat, all: {low, best, high, text} for one maker, without the allowance,
+//   makers, allowance, wools: [{...of the bag, need: {low, best, high, text}, buy_g|null, packs|null, cost|null}] those that are needed, with makers and allowance; others: the rest of the bag,
+//   without: [ids] forms without a core wool, bare: [ids] forms without a top coat, cost|null: of all that is to be bought, cross: {share, apart}|null, hand: {mean, low, high, n, default},
+//   used: {n, grams, planned_g}|null: what weighed forms of this project took, and what was planned for as many, notes, trouble|null, settings
 // }
-// hand {} -> {density, factor: {n, mean, low, high, spread, default, points}, weighings: [{id, project, form, form_name, project_name, grams, volume_mm3, density, start_mm, finish_mm, made}], settings}
+// hand {} -> {density, factor: {n, mean, low, high, spread, default, points: [{value, mean, low, high}]}, weighings: [{id, project, form, form_name, project_name, grams, volume_mm3, density|null, factor|null,
+//   start_mm, finish_mm, start_text, finish_text, shape, made, struck}] in the order they were made, struck ones too, settings}
 // group {project, id?} -> {groups: [{id, name, day, makers}], group|null: the one asked for, or the last, with kit: the engine's answer, wools: names by id, missing: needles out less back|null}
 // wire {project} -> {id, name, wires, total_mm, total_text, gauge_awg, gauge_mm, notes, limbs, trouble|null, settings}
 import { value } from '../book.js';
 import { look } from '../photo-engine.js';
 import { settings } from '../settings.js';
 import { lengths } from '../sides.js';
-import { bagOf, formsIn, handOf, needOf, told, worked } from '../solids.js';
+import { bagOf, formsIn, handOf, needOf, ofKind, outlinesOf, told, worked } from '../solids.js';
 import { ofProject, read } from '../store.js';
 import { project as projectView } from './project.js';
 
@@ -33,29 +36,62 @@ async function made(id) {
 /** @param {{project: string, makers?: number, allowance?: number}} what */
 export async function wool({ project: id, makers = 1, allowance = 0.2 }) {
   const { own, wools, forms, about } = await made(id);
-  const { density } = await handOf();
-  const base = { ...about, makers, allowance, settings: own, hand: { mean: density.mean, n: density.n }, without: forms.filter((form) => !wools.some((one) => one.id === form.core)).length };
+  const [{ density, weighings }, outlines_mm3] = await Promise.all([handOf(), about.sized && forms.length ? byOutlines(id) : null]);
+  const [core, coat] = [new Set(wools.map((one) => one.id)), (/** @type {Worked} */ form) => form.coat.some((share) => core.has(share.wool))];
+  const base = {
+    ...about, makers, allowance, settings: own, bag: wools, wanting: forms.filter((form) => !form.volume_mm3).length, hand: { mean: density.mean, low: density.low, high: density.high, n: density.n, default: density.default },
+    without: forms.filter((form) => !core.has(form.core)).map((form) => form.id), bare: forms.filter((form) => !coat(form)).map((form) => form.id),
+  };
+  const shown = (/** @type {any} */ need) => forms.map((form) => {
+    const grams = need?.forms.find((/** @type {any} */ one) => one.id === form.id);
+    const { id, name, kind, count, firm, trouble } = form;
+    return { id, name, kind, count, firm, trouble, core: core.has(form.core) ? form.core : null, coated: coat(form), core_text: grams?.core.text ?? null, coat_text: coat(form) ? grams?.coat.text ?? null : null };
+  });
   try {
-    const need = await needOf(forms, wools, { makers, allowance });
-    const lines = wools.map((one, i) => ({ ...one, ...need.wools[i] }));
-    const named = forms.map((form) => ({ form, grams: need.forms.find((/** @type {any} */ one) => one.id === form.id) }));
+    const need = await needOf(forms, wools, { makers, allowance, ...(outlines_mm3 ? { outlines_mm3 } : {}) });
+    const lines = wools.map((one, i) => ({ ...one, ...need.wools[i], packs: packs(need.wools[i].buy_g, one.pack_g) }));
     return {
-      ...base, core: need.core, coat: need.coat, all: need.all, cost: need.cost, notes: need.notes, trouble: null,
-      forms: named.map(({ form, grams }) => ({ id: form.id, name: form.name, count: form.count, core_text: grams?.core.text ?? null, coat_text: form.coat.length ? grams?.coat.text ?? null : null })),
-      wools: lines.filter((line) => line.need.high > 0), others: lines.filter((line) => line.need.high <= 0),
+      ...base, core: need.core, coat: need.coat, all: need.all, cost: need.cost, cross: need.cross, notes: need.notes, trouble: null, forms: shown(need),
+      used: usedFor(forms, weighings, need.forms), wools: lines.filter((line) => line.need.high > 0), others: lines.filter((line) => line.need.high <= 0),
     };
   } catch (error) {
-    return { ...base, core: null, coat: null, all: null, cost: null, notes: [], forms: [], wools: [], others: wools, trouble: told(error) };
+    return { ...base, core: null, coat: null, all: null, cost: null, cross: null, notes: [], forms: shown(null), used: null, wools: [], others: wools, trouble: told(error) };
   }
 }
 
+/** How many packs hold so many grams. @param {number | null} grams  @param {number | null} pack */
+const packs = (grams, pack) => (grams === null || !pack ? null : Math.ceil(grams / pack - 1e-9));
+
+/** The volume of the whole animal by its outlines, where front and side are traced and fit together. @param {string} project @returns {Promise<number | null>} */
+async function byOutlines(project) {
+  const { side, front, top, height_mm } = await outlinesOf(project);
+  if (!side.length || !front.length) return null;
+  const answer = await look({ method: 'solid-from-outlines', request: { height_mm, side, front, ...(top.length ? { top } : {}) } }).catch(told);
+  return answer.volume_mm3 ?? null;
+}
+
+/** What the weighed forms of a project took, and what was planned for as many of them. @param {Worked[]} forms  @param {any[]} weighings  @param {any[]} needs */
+function usedFor(forms, weighings, needs) {
+  const planned = new Map(needs.map((one) => [one.id, one.core_g]));
+  const mine = weighings.filter((one) => forms.some((form) => form.id === one.form) && planned.has(one.form));
+  if (!mine.length) return null;
+  const sum = (/** @type {number[]} */ all) => all.reduce((a, b) => a + b, 0);
+  return { n: mine.length, grams: sum(mine.map((one) => one.grams)), planned_g: sum(mine.map((one) => planned.get(one.form))) };
+}
+
 export async function hand() {
-  const [{ density, factor, weighings }, own] = await Promise.all([handOf(), settings()]);
+  const [{ density, factor, weighings }, own, gone] = await Promise.all([handOf(), settings(), ofKind('weighing').then((all) => all.filter((rec) => rec.gone))]);
+  const struck = gone.filter((rec) => rec.fields.fact).map((rec) => ({ id: rec.id, project: rec.project, ...rec.fields.fact[0], volume_mm3: null, struck: true }));
+  const all = [...weighings.map((one) => ({ ...one, struck: false })), ...struck];
   const names = await read(['records'], async (tx) => {
     const store = tx.objectStore('records');
-    return Promise.all(weighings.map((one) => Promise.all([store.get(['form', one.form]), store.get(['project', one.project])])));
+    return Promise.all(all.map((one) => Promise.all([store.get(['form', one.form]), store.get(['project', one.project])])));
   });
-  const list = weighings.map((one, i) => ({ ...one, density: (one.grams / one.volume_mm3) * 1000, form_name: named(names[i][0]), project_name: named(names[i][1]) }));
+  const texts = await lengths(all.flatMap((one) => [one.start_mm, one.finish_mm]), own);
+  const list = all.map((one, i) => ({
+    ...one, density: one.volume_mm3 ? (one.grams / one.volume_mm3) * 1000 : null, factor: one.start_mm ? one.start_mm / one.finish_mm : null,
+    start_text: texts[2 * i], finish_text: texts[2 * i + 1], form_name: named(names[i][0]), project_name: named(names[i][1]),
+  }));
   return { density, factor, weighings: list, settings: own };
 }
 
