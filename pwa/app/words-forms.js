@@ -1,6 +1,7 @@
 // The texts of the screens of forms and wool: they come with those screens, as those of words-pictures.js do with theirs. Whoever imports
 // this finds them in `words`.
 import { cap, count, num, percent, theAnimal, words } from './words.js';
+import { wooled } from './words-wool.js';
 
 export const formed = {
   // What several of them say.
@@ -131,11 +132,8 @@ export const formed = {
     }),
     empty: 'No forms yet', empty_hint: 'The order follows from the forms: which is largest, what is joined to what. Make them first.', to_forms: 'To the forms', all_done: 'It is made', all_done_hint: 'Count the wool once more, and weigh what you have felted: the next one starts from your own hand.', to_check: 'Check the piece', to_project: 'To the animal', undo_hint: 'Tap a row to tick it, and once more to take it back.', link: 'Order of work',
   },
-  // The wool, the bag, what was weighed, and a class.
-  wool: {},
-  bag: {},
-  weigh: {},
-  class: {},
+  // The wool, the bag, what was weighed, the maker's hand, and a class.
+  ...wooled,
 };
 
 Object.assign(words, formed);
