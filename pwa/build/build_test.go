@@ -367,3 +367,20 @@ func TestThePageFetchesAheadWhatItsScriptsImport(t *testing.T) {
 		}
 	}
 }
+
+func TestWhatTheMinifierPutsInTheWrongOrderIsRefused(t *testing.T) {
+	for text, wrong := range map[string]bool{
+		"for(const s of t){const[a,b]=g(x),x=h(s);k(a,b,x)}":      true,
+		"function f(s){const{a:q}=g(x.y),x=h(s);return q+x}":      true,
+		"for(const s of t){let a=[1,x],x=h(s);k(a,x)}":            true,
+		"for(const s of t){const[a,b]=g(s),x=h(a);k(a,b,x)}":      false,
+		"for(const s of t){const[a,b]=g(()=>x),x=h(s);k(a,b,x)}":  false,
+		"const y=1,z={y:2};for(const s of t){const y=s.y;k(y,z)}": false,
+		"const a=q.x,x=1;k(a,x)":                                  false,
+		"var a=x,x=1;k(a,x)":                                      false,
+	} {
+		if err := refuseOrder("a.js", []byte(text)); (err != nil) != wrong {
+			t.Errorf("%s: %v", text, err)
+		}
+	}
+}

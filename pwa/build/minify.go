@@ -44,6 +44,11 @@ func shrink(name string, text []byte) ([]byte, error) {
 	if err := minifier.Minify(minify.New(), &out, bytes.NewReader(text), nil); err != nil && err != io.EOF {
 		return nil, fmt.Errorf("%s cannot be minified: %w", name, err)
 	}
+	if kind == ".js" {
+		if err := refuseOrder(name, out.Bytes()); err != nil {
+			return nil, err
+		}
+	}
 	return out.Bytes(), nil
 }
 
