@@ -1,7 +1,7 @@
 // order {project, piece?} -> {
 //   id, name, piece: {id, name}|null, pieces: [{id, name}],
 //   steps: [{stage, form|null, name, kind, count, core_text, gauge, done, ticked: n devices' steps}]   in the order of the work, coarse needles to fine
-//   done: n, settings
+//   done: n, wire: whether there may be wire in it, settings
 // }
 // The forms are rolled and felted from the largest to the smallest, then joined from the body outwards; then the whole is shaped, coated and smoothed.
 import { value } from '../book.js';
@@ -13,6 +13,9 @@ export const gauges = { roll: '36', felt: '36', join: '36', shape: '38', coat: '
 
 /** From the body outwards. */
 const outwards = ['body', 'neck', 'head', 'leg', 'tail', 'other'];
+
+/** What wire runs through, where there is wire. */
+const wired = new Set(['neck', 'leg', 'tail']);
 
 /** @param {{project: string, piece?: string}} what */
 export async function order({ project: id, piece: asked }) {
@@ -31,5 +34,5 @@ export async function order({ project: id, piece: asked }) {
     ...bySize.flatMap((form) => [step('roll', form), step('felt', form)]), ...joined.map((form) => step('join', form)),
     ...(seen.forms.length ? [step('shape'), ...(coated ? [step('coat')] : []), step('smooth'), step('finish')] : []),
   ];
-  return { id, name: seen.name, animal: seen.animal, piece, pieces, steps, done: steps.filter((one) => one.done).length, settings: seen.settings };
+  return { id, name: seen.name, animal: seen.animal, piece, pieces, steps, done: steps.filter((one) => one.done).length, wire: seen.forms.some((form) => wired.has(form.stands)), settings: seen.settings };
 }
