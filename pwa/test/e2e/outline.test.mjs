@@ -98,6 +98,7 @@ describe('outlines, and a piece over them', { concurrency: true }, () => {
     await person.press('rr');
     await person.until(async () => await area(person) === humped, 'all of it to be done again');
     await person.press('u');
+    await person.until(async () => await area(person) === found, 'the hump to be undone once more');
 
     // Point by point, by keys alone: chosen, moved, taken out.
     await person.press('p');
