@@ -92,11 +92,14 @@ export const ofKind = (kind) => read(['records'], (tx) => tx.objectStore('record
 async function weighings() {
   const recs = (await ofKind('weighing')).filter((rec) => rec.fields.fact && !rec.gone);
   recs.sort((a, b) => a.fields.fact[1][0] - b.fields.fact[1][0]);
+  // How firm a form was meant to be: a firm piece of a soft hand is no firm hand.
+  const forms = await read(['records'], (tx) => Promise.all(recs.map((rec) => tx.objectStore('records').get(['form', rec.fields.fact[0].form]))));
+  const firmOf = new Map(forms.filter(Boolean).map((/** @type {Rec} */ form) => [form.id, value(form, 'firm') ?? 'medium']));
   const all = await Promise.all(recs.map(async (rec) => {
     const fact = rec.fields.fact[0];
     const shape = { kind: fact.shape, ...Object.fromEntries(Object.entries(fact.sizes).filter(([, mm]) => mm !== null).map(([name, mm]) => [`${name}_mm`, mm])) };
     const answer = await look({ method: 'form', request: { shape } }).catch(told);
-    return { id: rec.id, project: rec.project, ...fact, volume_mm3: answer.volume_mm3 ?? null };
+    return { id: rec.id, project: rec.project, ...fact, firm: firmOf.get(fact.form) ?? 'medium', volume_mm3: answer.volume_mm3 ?? null };
   }));
   return all.filter((one) => one.volume_mm3 !== null);
 }
@@ -107,7 +110,7 @@ async function weighings() {
  */
 export async function handOf() {
   const all = await weighings();
-  const pieces = all.map(({ grams, volume_mm3, start_mm, finish_mm }) => ({ grams, volume_mm3, ...(start_mm ? { start_mm, finish_mm } : {}) }));
+  const pieces = all.map(({ grams, volume_mm3, firm, start_mm, finish_mm }) => ({ grams, volume_mm3, firm, ...(start_mm ? { start_mm, finish_mm } : {}) }));
   const good = await learnFrom(pieces);
   return { density: good.density_g_cm3, factor: good.factor, weighings: all };
 }
@@ -132,7 +135,7 @@ export async function needOf(forms, bag, more = {}) {
       id: form.id, volume_mm3: form.volume_mm3, area_mm2: form.area_mm2, count: form.count, firm: form.firm, ...(known.has(form.core) ? { core: form.core } : {}),
       coat: form.coat.filter((share) => known.has(share.wool)), ...(form.coat_mm ? { coat_mm: form.coat_mm } : {}),
     })),
-    wools: bag.map(({ id, stock_g, price, price_g }) => ({ id, ...(stock_g === null ? {} : { stock_g }), ...(price === null ? {} : { price }), ...(price_g === null ? {} : { price_g }) })),
+    wools: bag.map(({ id, stock_g, pack_g, price, price_g }) => ({ id, ...(pack_g === null ? {} : { pack_g }), ...(stock_g === null ? {} : { stock_g }), ...(price === null ? {} : { price }), ...(price_g === null ? {} : { price_g }) })),
     ...(density.n ? { hand: { density_g_cm3: density.mean, spread: density.spread } } : {}), ...more,
   };
   return /** @type {any} */ (await look({ method: 'wool', request }));

@@ -15,9 +15,9 @@ function rounds(low, high) {
 }
 
 /**
- * @param {Learned} learned  @param {{text: (n: number) => string, start: string, label: string, most?: number}} how  most: how many pieces are shown, the last ones
+ * @param {Learned} learned  @param {{text: (n: number) => string, label: string, most?: number}} how  most: how many pieces are shown, the last ones
  */
-export function learning(learned, { text, start, label, most = 24 }) {
+export function learning(learned, { text, label, most = 24 }) {
   const points = learned.points.slice(-most);
   const first = learned.points.length - points.length;
   const seen = points.flatMap((point) => [point.value, point.low, point.high]).concat(learned.default, points.length ? [] : [learned.low, learned.high]);
@@ -35,20 +35,23 @@ export function learning(learned, { text, start, label, most = 24 }) {
       ${points.map((_, i) => (i % step === 0 || i === points.length - 1 && step === 1 ? svg`<text x=${x(i)} y=${H - 6} text-anchor="middle">${first + i + 1}</text>` : nothing))}</g>
     ${band ? svg`<path d=${band} fill="var(--woad-soft)"/>` : lone ? svg`<rect x=${x(0) - 9} y=${y(lone.high)} width="18" height=${y(lone.low) - y(lone.high)} rx="5" fill="var(--woad-soft)"/>` : svg`<rect x=${LEFT} y=${y(learned.high)} width=${W - LEFT - RIGHT} height=${y(learned.low) - y(learned.high)} fill="var(--sunk)"/>`}
     <path d=${`M${LEFT} ${y(learned.default)}H${W - RIGHT}`} stroke="var(--ink2)" stroke-width="2" stroke-dasharray="6 6"/>
-    <text x=${W - RIGHT} y=${y(learned.default) - 7} text-anchor="end" font-size="14" fill="var(--ink2)" stroke="var(--sheet)" stroke-width="4" paint-order="stroke">${start}</text>
     ${points.length > 1 ? svg`<path d=${`M${line((p) => p.mean)}`} fill="none" stroke="var(--woad)" stroke-width="3.500" stroke-linejoin="round" stroke-linecap="round"/>` : lone ? svg`<path d=${`M${x(0) - 11} ${y(lone.mean)}h22`} stroke="var(--woad)" stroke-width="3.500" stroke-linecap="round"/>` : nothing}
     ${points.map((point, i) => svg`<circle cx=${x(i)} cy=${y(point.value)} r=${i === points.length - 1 ? 6.5 : 5} fill="var(--ink)" stroke="var(--sheet)" stroke-width="2"/>`)}
   </svg>`;
 }
 
-const END = 0.42;
-const at = (/** @type {number} */ density) => 8 + (W - 16) * Math.min(1, density / END);
-
-/** One piece on the way from loose wool to the firmest felt. @param {number} density g/cm3  @param {string} which of the zones it lies in  @param {{from: number, name: string, text: string}[]} zones from low to high  @param {string} label */
+/**
+ * One piece on the way from loose wool to the firmest felt. Each zone is as wide as the others, so that all can be read.
+ * @param {number} density g/cm3  @param {string} which of the zones it lies in  @param {{from: number, to: number, name: string, text: string}[]} zones from low to high  @param {string} label
+ */
 export function densityLine(density, which, zones, label) {
-  return html`<svg class="learning" viewBox=${`0 0 ${W} 62`} role="img" aria-label=${label}>
-    ${zones.map((zone, i) => { const [a, b] = [at(zone.from), at(zones[i + 1]?.from ?? END)]; const on = zone.name === which; return svg`<rect x=${a + 1} y="24" width=${b - a - 2} height="14" rx="3" fill=${on ? 'var(--ink)' : 'var(--sunk)'} stroke="var(--edge)" stroke-width="1.200"/>
-      <text x=${(a + b) / 2} y="56" text-anchor="middle" font-size="14" font-weight=${on ? 700 : 500} fill=${on ? 'var(--ink)' : 'var(--ink2)'}>${zone.text}</text>`; })}
-    <path d=${`M${at(density)} 22l-9-16h18z`} fill="var(--ink)" stroke="var(--sheet)" stroke-width="2"/>
+  const wide = (W - 12) / zones.length;
+  const nth = Math.max(0, zones.findIndex((zone) => zone.name === which));
+  const { from, to } = zones[nth];
+  const x = 6 + wide * (nth + Math.max(0.06, Math.min(0.94, (density - from) / (to - from))));
+  return html`<svg class="learning" viewBox=${`0 0 ${W} 60`} role="img" aria-label=${label}>
+    ${zones.map((zone, i) => { const on = i === nth; return svg`<rect x=${7 + wide * i} y="22" width=${wide - 2} height="14" rx="3" fill=${on ? 'var(--ink)' : 'var(--sunk)'} stroke="var(--edge)" stroke-width="1.200"/>
+      <text x=${6 + wide * (i + 0.5)} y="54" text-anchor="middle" font-size="14" font-weight=${on ? 700 : 500} fill=${on ? 'var(--ink)' : 'var(--ink2)'}>${zone.text}</text>`; })}
+    <path d=${`M${x} 21l-9-16h18z`} fill="var(--ink)" stroke="var(--sheet)" stroke-width="2"/>
   </svg>`;
 }

@@ -15,7 +15,7 @@ export function needleRow(needles, label) {
   return html`<svg class="on-scales" viewBox=${`0 0 ${W} 92`} role="img" aria-label=${label}>${shown.map((one, i) => {
     const middle = W / 2 + (i - (shown.length - 1) / 2) * cell;
     const n = Math.min(one.each, 4);
-    return svg`<g color="var(--ink)">${Array.from({ length: n }, (_, k) => needle(middle + (k - (n - 1) / 2) * 13 - 3, 4, 62, thick(one.gauge)))}</g><text x=${middle} y="87" text-anchor="middle" font-size="15" font-weight="620" fill="var(--ink)">${one.text}</text>`;
+    return svg`<g color="var(--ink)">${Array.from({ length: n }, (_, k) => needle(middle + (k - (n - 1) / 2) * 14 - 3, 4, 62, thick(one.gauge)))}</g><text x=${middle} y="87" text-anchor="middle" font-size="15" font-weight="620" fill="var(--ink)">${one.text}</text>`;
   })}</svg>`;
 }
 

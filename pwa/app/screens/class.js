@@ -67,7 +67,7 @@ export function open(stage) {
 
   function view() {
     return html`<div class="head"><h1 tabindex="-1">${w.title}</h1><p class="sub">${w.sub(seen.name, seen.size_text)}</p></div>
-      ${seen.group ? html`${seen.groups.length > 1 ? choice() : nothing}<div class="columns class-screen"><div class="stack">${back()}${each()}${all()}</div><div class="stack">${setup()}${cautions()}${paperCard()}<div class="row"><button class="text" @click=${begin}>${w.another}</button><button class="text end" @click=${bin}>${w.bin}</button></div></div></div>`
+      ${seen.group ? html`${seen.groups.length > 1 ? choice() : nothing}<div class="columns class-screen"><div class="stack">${seen.group.out === null ? nothing : back()}${each()}${all()}${seen.group.out === null ? back() : nothing}</div><div class="stack">${setup()}${cautions()}${paperCard()}<div class="row"><button class="text" @click=${begin}>${w.another}</button><button class="text end" @click=${bin}>${w.bin}</button></div></div></div>`
       : html`<div class="stack narrow"><div class="card stack hollow">${icon('animals', 56)}<h2>${w.empty}</h2><p class="sub">${w.empty_hint}</p></div><button class="btn go full" data-testid="add-class" @click=${begin}>${icon('plus', 20)}${w.begin}</button></div>`}`;
   }
 
@@ -100,12 +100,12 @@ export function open(stage) {
     const { kit, trouble } = seen.group;
     if (!kit) return html`<section class="card bad"><h2>${w.trouble}</h2><p>${sentence(trouble)}</p></section>`;
     const wools = kit.wools.map((/** @type {any} */ line) => ({ grams: line.person_g, colour: line.colour, text: grams(line.person_g) }));
-    const needles = kit.needles.map((/** @type {any} */ one) => ({ ...one, text: w.pieces(one.each, one.gauge) }));
+    const needles = kit.needles.map((/** @type {any} */ one) => ({ ...one, text: one.each > 1 ? w.pieces(one.each, one.gauge) : one.gauge }));
     const longest = kit.wires.reduce((/** @type {number} */ most, /** @type {any} */ wire) => (wire.cut_mm > most ? wire.cut_mm : most), 0);
     return html`<section class="card stack" data-testid="each"><h2>${w.kit}</h2>
       ${wools.length ? html`${portions(wools, w.kit_wool(listed(kit.wools.map((/** @type {any} */ line) => `${line.name} ${grams(line.person_g)}`))))}<ul class="kit-list">${kit.wools.map((/** @type {any} */ line) => html`<li><span class="swatch" .style=${line.colour ? `background:${line.colour}` : ''}></span><span>${line.name}</span><b class="end">${grams(line.person_g)}</b></li>`)}</ul>`
       : html`<p>${w.no_wool}</p><a class="btn full" href=${`#/wool/${project}`}>${w.to_wool}</a>`}
-      ${needles.some((/** @type {any} */ one) => one.each) ? html`${needleRow(needles, w.kit_needles(listed(needles.map((/** @type {any} */ one) => `${one.each} ${w.gauge(one.gauge)}`))))}` : html`<p class="sub">${w.no_needles}</p>`}
+      ${needles.some((/** @type {any} */ one) => one.each) ? html`<h3>${w.by_gauge}</h3>${needleRow(needles, w.kit_needles(listed(needles.map((/** @type {any} */ one) => `${one.each} ${w.gauge(one.gauge)}`))))}` : html`<p class="sub">${w.no_needles}</p>`}
       ${kit.wires.length ? html`<ul class="kit-list">${kit.wires.map((/** @type {any} */ wire, /** @type {number} */ i) => html`<li class="wire"><span>${cap(wire.name)}</span><b class="end">${w.wire(wire.count, wire.cut_text)}</b>${wireLine(kit.wires, longest, i)}</li>`)}</ul><p class="sub small">${w.wire_care}</p>` : nothing}</section>`;
   }
 

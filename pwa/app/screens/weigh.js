@@ -13,7 +13,7 @@ import { dense, grams as gramsText } from '../words-wool.js';
 import { lengthTrouble } from './keypad.js';
 
 const w = words.weigh;
-const zones = [{ from: 0, name: 'loose' }, { from: 0.05, name: 'soft' }, { from: 0.125, name: 'medium' }, { from: 0.175, name: 'firm' }, { from: 0.4, name: 'too-firm' }].map((zone) => ({ ...zone, text: w.zones[zone.name] }));
+const zones = [{ from: 0, to: 0.05, name: 'loose' }, { from: 0.05, to: 0.125, name: 'soft' }, { from: 0.125, to: 0.175, name: 'medium' }, { from: 0.175, to: 0.4, name: 'firm' }, { from: 0.4, to: 1.31, name: 'too-firm' }].map((zone) => ({ ...zone, text: w.zones[zone.name] }));
 
 /** @typedef {{grams: number, shape: string, sizes: Record<string, number>, start_mm: number | null, finish_mm: number | null}} Whole  @typedef {{density: number, called: string, factor: number | null}} Comes */
 
@@ -168,8 +168,8 @@ export function open(stage) {
   /** @param {any} one */
   function row(one) {
     const text = w.row(gramsText(one.grams), one.density ? dense(one.density) : w.struck_row);
-    return html`<li><div class=${one.struck ? 'item still struck-out' : 'item still'} data-weighing=${one.id}><span><span class="reading-value">${text}</span><br><span class="sub small">${[day(one.made), one.start_text ? w.was(one.start_text, one.finish_text) : ''].filter(Boolean).join(', ')}</span></span>
-      <button type="button" class="btn end" aria-label=${one.struck ? w.back_label(text) : w.strike_label(text)} @click=${() => strike(one.id, !one.struck)}>${icon(one.struck ? 'undo' : 'strike', 20)}${one.struck ? words.put_back : w.strike}</button></div></li>`;
+    return html`<li><div class=${one.struck ? 'item still struck-out' : 'item still'} data-weighing=${one.id}><span><span class="reading-value nowrap">${text}</span><br><span class="sub small">${[day(one.made), one.start_text ? w.was(one.start_text, one.finish_text) : ''].filter(Boolean).join(', ')}</span></span>
+      <button type="button" class="btn end" aria-label=${one.struck ? w.back_label(text) : w.strike_label(text)} @click=${() => strike(one.id, !one.struck)}>${one.struck ? words.put_back : w.strike}</button></div></li>`;
   }
 
   return { get title() { return seen ? w.title(cap(seen.form.name)) : ''; }, get back() { return { href: `#/form/${project}/${form}`, text: seen?.form.name ?? words.back }; }, load, view };

@@ -21,6 +21,9 @@ type Weighed struct {
 	Grams float64 `json:"grams"`
 	// VolumeMM3 is its volume as measured.
 	VolumeMM3 float64 `json:"volume_mm3"`
+	// Firm is how firm it was meant to be: soft, medium or firm; left out it is medium. What is
+	// learned is the density of her medium pieces.
+	Firm string `json:"firm,omitempty"`
 	// StartMM is one length of it as rolled; it and FinishMM may both be left out.
 	StartMM *float64 `json:"start_mm,omitempty"`
 	// FinishMM is the same length as felted.
@@ -29,7 +32,7 @@ type Weighed struct {
 
 // LearnResponse is what is known of her hand.
 type LearnResponse struct {
-	// Density is that of her felted pieces in g/cm3.
+	// Density is that of her pieces of medium firmness in g/cm3.
 	Density Learned `json:"density_g_cm3"`
 	// Factor is how many times as long as the felted form she rolls her core.
 	Factor Learned `json:"factor"`
@@ -86,7 +89,7 @@ const sureness = 4
 // Learn moves density and start factor from the defaults to the maker's own: a normal
 // distribution of the logarithms with unknown mean and variance, and its conjugate prior
 // (Gelman et al., Bayesian Data Analysis, 3.3). Errors: OutOfRange, TooMany,
-// ConflictingFields.
+// ConflictingFields, NotOneOf.
 func Learn(req LearnRequest) (LearnResponse, error) {
 	if len(req.Pieces) > MaxPieces {
 		return LearnResponse{}, fault.New(fault.TooMany, "pieces", "pieces has %d entries; at most %d are learned from.", len(req.Pieces), MaxPieces)
@@ -114,10 +117,17 @@ func (p Weighed) check(i int) (density, factor float64, err error) {
 	if err = fault.Between(at("volume_mm3"), p.VolumeMM3, 1, 1e12); err != nil {
 		return
 	}
+	meant := StartGCM3
+	if p.Firm != "" {
+		if meant = firmness[p.Firm]; meant == 0 {
+			return 0, 0, fault.New(fault.NotOneOf, at("firm"), "%s is %.40q, and must be soft, medium or firm.", at("firm"), p.Firm)
+		}
+	}
 	density = p.Grams / p.VolumeMM3 * 1000
 	if density > DensestGCM3 {
 		return 0, 0, fault.New(fault.OutOfRange, at("grams"), "%s gives %.2f g/cm3, and wool fibre itself has only %.2f: is the mass or a size wrong, or is something else in it?", at("grams"), density, DensestGCM3)
 	}
+	density *= StartGCM3 / meant
 	if (p.StartMM == nil) != (p.FinishMM == nil) {
 		return 0, 0, fault.New(fault.ConflictingFields, at("start_mm"), "%s has one of start_mm and finish_mm; both are needed, or neither.", "pieces["+written(float64(i))+"]")
 	}

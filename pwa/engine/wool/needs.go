@@ -83,6 +83,8 @@ type Wool struct {
 	ID string `json:"id"`
 	// StockG is how much of it is in the bag; left out, that is not known.
 	StockG *float64 `json:"stock_g,omitempty"`
+	// PackG is how much a pack of it holds; left out, it is bought by the gram.
+	PackG *float64 `json:"pack_g,omitempty"`
 	// Price is what PriceG grams cost; left out, that is not known.
 	Price *float64 `json:"price,omitempty"`
 	// PriceG is what so many g of it cost that.
@@ -120,7 +122,9 @@ type WoolNeed struct {
 	// BuyG is what is missing in the bag, of the upper end of the need; null where the
 	// stock is not known.
 	BuyG *float64 `json:"buy_g"`
-	// Cost is of BuyG; null where the price or the stock is not known.
+	// Packs is how many packs that takes; null where stock or pack is not known.
+	Packs *int `json:"packs"`
+	// Cost is of the packs, or of BuyG where it is bought by the gram; null where the price or the stock is not known.
 	Cost *float64 `json:"cost"`
 }
 
@@ -230,6 +234,11 @@ func (n *need) known(i int, w Wool) error {
 	}
 	if w.Price != nil && !(*w.Price >= 0 && *w.Price <= 1e9) {
 		return fault.New(fault.OutOfRange, at+".price", "%s.price is %s: a price is 0 or more.", at, fault.Number(*w.Price))
+	}
+	if w.PackG != nil {
+		if err := fault.Between(at+".pack_g", *w.PackG, 0.1, 1e6); err != nil {
+			return err
+		}
 	}
 	if w.PriceG != nil {
 		return fault.Between(at+".price_g", *w.PriceG, 0.1, 1e6)
@@ -347,12 +356,13 @@ func (n *need) shop(wools []Wool) {
 			buy := max(0, rounded(line.Need.High-*w.StockG, stepOf(max(line.Need.High, 0.1))))
 			line.BuyG = &buy
 		}
+		bought := w.bought(&line)
 		switch {
 		case line.BuyG != nil && *line.BuyG == 0:
 			none := 0.0
 			line.Cost = &none
 		case line.BuyG != nil && w.Price != nil && w.PriceG != nil:
-			price := math.Round(*line.BuyG / *w.PriceG * *w.Price * 100) / 100
+			price := math.Round(bought / *w.PriceG * *w.Price * 100) / 100
 			line.Cost = &price
 			cost += price
 		default:
@@ -363,6 +373,19 @@ func (n *need) shop(wools []Wool) {
 	if priced {
 		n.out.Cost = &cost
 	}
+}
+
+// bought is how many grams are paid for: whole packs, where a pack is known.
+func (w Wool) bought(line *WoolNeed) float64 {
+	if line.BuyG == nil {
+		return 0
+	}
+	if w.PackG == nil {
+		return *line.BuyG
+	}
+	packs := int(math.Ceil(*line.BuyG / *w.PackG - 1e-9))
+	line.Packs = &packs
+	return float64(packs) * *w.PackG
 }
 
 // compare holds the forms against the outlines.

@@ -6,7 +6,7 @@
 //   without: [ids] forms without a core wool, bare: [ids] forms without a top coat, cost|null: of all that is to be bought, cross: {share, apart}|null, hand: {mean, low, high, n, default},
 //   used: {n, grams, planned_g}|null: what weighed forms of this project took, and what was planned for as many, notes, trouble|null, settings
 // }
-// hand {} -> {density, factor: {n, mean, low, high, spread, default, points: [{value, mean, low, high}]}, weighings: [{id, project, form, form_name, project_name, grams, volume_mm3, density|null, factor|null,
+// hand {} -> {density, factor: {n, mean, low, high, spread, default, points: [{value, mean, low, high}]}, weighings: [{id, project, form, form_name, project_name, grams, volume_mm3, density|null, factor|null, firm,
 //   start_mm, finish_mm, start_text, finish_text, shape, made, struck}] in the order they were made, struck ones too, settings}
 // group {project, id?} -> {groups: [{id, name, day, makers}], group|null: the one asked for, or the last, with kit: the engine's answer, wools: names by id, missing: needles out less back|null}
 // wire {project} -> {id, name, wires, total_mm, total_text, gauge_awg, gauge_mm, notes, limbs, trouble|null, settings}
@@ -49,7 +49,7 @@ export async function wool({ project: id, makers = 1, allowance = 0.2 }) {
   });
   try {
     const need = await needOf(forms, wools, { makers, allowance, ...(outlines_mm3 ? { outlines_mm3 } : {}) });
-    const lines = wools.map((one, i) => ({ ...one, ...need.wools[i], packs: packs(need.wools[i].buy_g, one.pack_g) }));
+    const lines = wools.map((one, i) => ({ ...one, ...need.wools[i] }));
     return {
       ...base, core: need.core, coat: need.coat, all: need.all, cost: need.cost, cross: need.cross, notes: need.notes, trouble: null, forms: shown(need),
       used: usedFor(forms, weighings, need.forms), wools: lines.filter((line) => line.need.high > 0), others: lines.filter((line) => line.need.high <= 0),
@@ -58,9 +58,6 @@ export async function wool({ project: id, makers = 1, allowance = 0.2 }) {
     return { ...base, core: null, coat: null, all: null, cost: null, cross: null, notes: [], forms: shown(null), used: null, wools: [], others: wools, trouble: told(error) };
   }
 }
-
-/** How many packs hold so many grams. @param {number | null} grams  @param {number | null} pack */
-const packs = (grams, pack) => (grams === null || !pack ? null : Math.ceil(grams / pack - 1e-9));
 
 /** The volume of the whole animal by its outlines, where front and side are traced and fit together. @param {string} project @returns {Promise<number | null>} */
 async function byOutlines(project) {
