@@ -79,7 +79,7 @@ async function choose(person, file) {
 /** @param {import('./person.mjs').Person} person  @param {string} file */
 async function takeIn(person, file) {
   await choose(person, file);
-  await person.reads(words.files.status.new(otter.parts.length, otter.sittings.flatMap((sitting) => sitting.readings).length));
+  await person.reads(words.files.status.new(otter.parts.length, otter.sittings.flatMap((sitting) => sitting.readings).length + otter.pictures.flatMap((picture) => picture.pins).length));
   // Looked at, and nothing is taken in yet.
   assert.equal((await app.ask(person, 'view', { name: 'projects' })).projects.length, 0);
   await person.tap('[data-testid=take]');
