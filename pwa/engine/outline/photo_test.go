@@ -48,7 +48,7 @@ func TestSharedPhoto(t *testing.T) {
 	if iou < 0.985 {
 		t.Errorf("intersection over union is %.4f", iou)
 	}
-	if got.Confidence < 0.8 || got.Ask != "" || len(got.Notes) > 0 {
+	if got.Confidence < 0.8 || got.Ask != "" || got.Notes == nil || len(got.Notes) > 0 {
 		t.Errorf("confidence %v, asks for %q, notes %v", got.Confidence, got.Ask, got.Notes)
 	}
 	if c := Crossings(got.RingsPX); len(c) > 0 {

@@ -120,7 +120,7 @@ func Photo(req PhotoRequest, src raster.Source) (PhotoResponse, error) {
 	}
 	small, factor := smaller(p)
 	look := find(small, inPX(cardOf(plane), 1/factor), req.taps(1/factor))
-	resp := PhotoResponse{RingsPX: []Ring{}, Confidence: math.Round(1000*look.confidence) / 1000, Ask: look.ask, Notes: look.notes}
+	resp := PhotoResponse{RingsPX: []Ring{}, Confidence: math.Round(1000*look.confidence) / 1000, Ask: look.ask, Notes: append([]Note{}, look.notes...)}
 	most := req.MaxPoints
 	if most == 0 {
 		most = MaxPoints
