@@ -65,8 +65,8 @@ function colour(value, at) {
 
 /** Mass, or a price. @param {any} value  @param {string} at */
 const amount = (value, at) => measure(value, { zero: true, at });
-/** @param {any} value  @param {string} at */
-const some = (value, at) => measure(value, { at });
+/** So much wool at once, as the engine takes it. @param {any} value  @param {string} at */
+const portion = (value, at) => between(measure(value, { at }), at, 0.1, 1e6);
 
 /** @param {any} value  @param {string} at */
 function yesNo(value, at) { return oneOf(value, [true, false], at); }
@@ -85,7 +85,7 @@ export const settable = {
     firm: (value, at) => oneOf(value, firmness, at), core: orNull(id), coat, coat_mm: orNull((value, at) => between(value, at, 0.1, 100)), order: (value, at) => between(value, at, -1e7, 1e7),
   },
   wool: {
-    name, use: (value, at) => oneOf(value, ['core', 'coat'], at), colour: orNull(colour), price: orNull(amount), price_g: orNull(some), pack_g: orNull(some), stock_g: orNull(amount), layer_g_m2: orNull((value, at) => between(value, at, 5, 2000)),
+    name, use: (value, at) => oneOf(value, ['core', 'coat'], at), colour: orNull(colour), price: orNull(amount), price_g: orNull(portion), pack_g: orNull(portion), stock_g: orNull(amount), layer_g_m2: orNull((value, at) => between(value, at, 5, 2000)),
   },
   group: { name, day: orNull(day), makers: whole(1, 200), spare: whole(0, 50), allowance: (value, at) => between(value, at, 0, 2), needles, out: orNull(whole(0, 1e6)), back: orNull(whole(0, 1e6)) },
 };

@@ -135,7 +135,7 @@ export async function needOf(forms, bag, more = {}) {
       id: form.id, volume_mm3: form.volume_mm3, area_mm2: form.area_mm2, count: form.count, firm: form.firm, ...(known.has(form.core) ? { core: form.core } : {}),
       coat: form.coat.filter((share) => known.has(share.wool)), ...(form.coat_mm ? { coat_mm: form.coat_mm } : {}),
     })),
-    wools: bag.map(({ id, stock_g, pack_g, price, price_g }) => ({ id, ...(pack_g === null ? {} : { pack_g }), ...(stock_g === null ? {} : { stock_g }), ...(price === null ? {} : { price }), ...(price_g === null ? {} : { price_g }) })),
+    wools: bag.map(({ id, stock_g, pack_g, price, price_g }) => ({ id, ...(pack_g === null || pack_g < 0.1 ? {} : { pack_g }), ...(stock_g === null ? {} : { stock_g }), ...(price === null ? {} : { price }), ...(price_g === null || price_g < 0.1 ? {} : { price_g }) })),
     ...(density.n ? { hand: { density_g_cm3: density.mean, spread: density.spread } } : {}), ...more,
   };
   return /** @type {any} */ (await look({ method: 'wool', request }));
