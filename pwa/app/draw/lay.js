@@ -24,7 +24,7 @@ export const isFlat = (piece) => !piece.roll[0] && !piece.roll[1];
  * As large as it goes into the room there is, the way round that is larger; as people read where that hardly matters.
  * @param {Piece} piece  @param {{width: number, most: number, largest?: number}} room @returns {Plan}
  */
-export function layPlan(piece, { width, most, largest = 4 }) {
+export function layPlan(piece, { width, most, largest = 9 }) {
   const box = boxOf([...piece.rings_mm, ...(piece.straight?.rings_mm ?? [])]) ?? { left: 0, right: 1, low: 0, high: 1 };
   const [along, rolled] = [box.right - box.left, box.high - box.low];
   const flat = isFlat(piece);
@@ -48,8 +48,8 @@ export const longAt = (piece, x) => halfAt(piece.rings_mm, x);
 /** The fibres of the layer on top: lines the way it is rolled, that stop short of the edges. @param {Piece} piece  @param {Plan} plan @returns {[Point, Point][]} */
 export function fibres(piece, plan) {
   if (plan.flat) return flatFibres(piece, plan);
-  const gap = 24 / plan.scale;
-  const inset = 9 / plan.scale;
+  const gap = 17 / plan.scale;
+  const inset = 8 / plan.scale;
   const n = Math.max(2, Math.round(piece.width_mm / gap));
   /** @type {[Point, Point][]} */
   const lines = [];
@@ -66,7 +66,7 @@ function flatFibres(piece, plan) {
   const box = boxOf(piece.rings_mm);
   if (!box) return [];
   const inset = 10 / plan.scale;
-  const n = Math.max(2, Math.round((box.high - box.low) * plan.scale / 24));
+  const n = Math.max(2, Math.round((box.high - box.low) * plan.scale / 17));
   /** @type {[Point, Point][]} */
   const lines = [];
   for (let i = 0; i < n; i++) {
@@ -105,7 +105,7 @@ function beside(x, y1, y2, text, side) {
 
 /** The arrow that curls over the roll and on, drawn to the right from where rolling begins. @param {number} x  @param {number} y  @param {number} turn degrees  @param {number} long px  @param {string} text */
 function rolling(x, y, turn, long, text) {
-  const after = 36 + 7.6 * text.length;
+  const after = 42 + 8.5 * text.length;
   return svg`<g class="lay-roll" transform=${`translate(${short(x)} ${short(y)}) rotate(${turn})`}><path d="M2 8C2-10 24-12 25 5M19 0l6 6 5-7"/><text x="37" y="5">${text}</text>
     ${long > after + 26 ? svg`<path d=${`M${short(after)} 0H${short(long)}M${short(long - 7)}-6l7 6-7 6`}/>` : nothing}</g>`;
 }

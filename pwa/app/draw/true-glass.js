@@ -70,7 +70,7 @@ function ready(canvas) {
 function colours(canvas) {
   const style = getComputedStyle(canvas);
   const of = (/** @type {string} */ name) => style.getPropertyValue(name).trim();
-  return { ink: of('--ink'), ink2: of('--ink2'), sheet: of('--sheet'), wool: of('--wool'), woad: of('--woad'), sunk: of('--sunk'), weld: of('--weld') };
+  return { ink: of('--ink'), ink2: of('--ink2'), sheet: of('--sheet'), wool: of('--wool'), woad: of('--woad'), madder: of('--madder'), sunk: of('--sunk'), weld: of('--weld-soft') };
 }
 
 /**
@@ -120,9 +120,19 @@ function edges(ctx, c, [left, top, right, bottom], width, height) {
   line([0, bottom, width, bottom], c.woad);
 }
 
+/** @param {[number, number][][]} rings */
+function pathOf(rings) {
+  const path = new Path2D();
+  for (const ring of rings) {
+    ring.forEach(([x, y], nth) => (nth ? path.lineTo(x, y) : path.moveTo(x, y)));
+    path.closePath();
+  }
+  return path;
+}
+
 /**
  * A view at true size on a canvas.
- * @typedef {{image: CanvasImageSource | null, place: {left_mm: number, top_mm: number, width_mm: number, height_mm: number} | null, rings: [number, number][][], what: 'photo' | 'outline'}} Shown
+ * @typedef {{image: CanvasImageSource | null, place: {left_mm: number, top_mm: number, width_mm: number, height_mm: number} | null, rings: [number, number][][], what: 'photo' | 'outline', wool?: boolean, arrows?: [number, number][][], labels?: {text: string, at: [number, number]}[]}} Shown  wool: core wool, that is filled yellow; labels stand upright however it is turned
  * @param {HTMLCanvasElement} canvas
  */
 export function trueGlass(canvas) {
@@ -172,25 +182,43 @@ export function trueGlass(canvas) {
     ctx.imageSmoothingQuality = 'high';
     if (shown.what === 'photo' && shown.image && shown.place) ctx.drawImage(shown.image, shown.place.left_mm, shown.place.top_mm, shown.place.width_mm, shown.place.height_mm);
     if (shown.what === 'outline') outline(ctx, c);
+    const where = ctx.getTransform();
     ctx.restore();
+    labels(ctx, c, where);
     rulerOn(ctx, c, width, height);
   }
 
   /** @param {CanvasRenderingContext2D} ctx  @param {ReturnType<typeof colours>} c */
   function outline(ctx, c) {
-    const path = new Path2D();
-    for (const ring of shown.rings) {
-      ring.forEach(([px, py], nth) => (nth ? path.lineTo(px, py) : path.moveTo(px, py)));
-      path.closePath();
-    }
-    ctx.globalAlpha = 0.22;
-    ctx.fillStyle = c.wool;
+    const path = pathOf(shown.rings);
+    ctx.globalAlpha = shown.wool ? 1 : 0.22;
+    ctx.fillStyle = shown.wool ? c.weld : c.wool;
     ctx.fill(path, 'evenodd');
     ctx.globalAlpha = 1;
     ctx.strokeStyle = c.ink;
     ctx.lineJoin = 'round';
     ctx.lineWidth = 1.5 / px_per_mm;
     ctx.stroke(path);
+    ctx.fillStyle = c.madder;
+    ctx.fill(pathOf(shown.arrows ?? []));
+  }
+
+  /** Words upright, at places of the view. @param {CanvasRenderingContext2D} ctx  @param {ReturnType<typeof colours>} c  @param {DOMMatrix} where */
+  function labels(ctx, c, where) {
+    ctx.font = '620 14px system-ui, "DejaVu Sans", sans-serif';
+    ctx.textAlign = 'center';
+    ctx.textBaseline = 'middle';
+    ctx.lineJoin = 'round';
+    for (const { text, at } of shown.labels ?? []) {
+      const point = where.transformPoint({ x: at[0], y: at[1] });
+      const x = point.x / devicePixelRatio;
+      const y = point.y / devicePixelRatio;
+      ctx.strokeStyle = c.sheet;
+      ctx.lineWidth = 4;
+      ctx.strokeText(text, x, y);
+      ctx.fillStyle = c.ink;
+      ctx.fillText(text, x, y);
+    }
   }
 
   /** Millimetres along the edge, the numbers in centimetres. @param {CanvasRenderingContext2D} ctx  @param {ReturnType<typeof colours>} c  @param {number} width  @param {number} height */

@@ -5,10 +5,12 @@ import { styled } from '../board/style.js';
 import { pictureIcon } from '../draw/picture-icons.js';
 import { card, cardOn, drawCard, farOff, fromSlider, glassNow, guess, holds, pinched, stepped, sureness, toSlider, trueGlass } from '../draw/true-glass.js';
 import { icon } from '../icons.js';
+import { onGlass } from '../lay-sheet.js';
 import { placeOf, straight } from '../true-size.js';
-import { num, percent, words } from '../words.js';
+import { cap, num, percent, words } from '../words.js';
 import '../words-more.js';
 import '../words-pictures.js';
+import '../words-forms.js';
 import { stayAwake } from './awake.js';
 
 const w = words.glass;
@@ -19,6 +21,10 @@ const p = words.print;
 /** @param {import('../app.js').Stage} stage @returns {import('../app.js').Screen} */
 export function open(stage) {
   const project = stage.path[0] ?? '';
+  /** A form instead of a picture: its rolled core, and its lay. */
+  const form = stage.query.get('form');
+  /** @type {any} */
+  let laid = null;
   const canvas = Object.assign(document.createElement('canvas'), { className: 'glass-canvas', tabIndex: 0 });
   const glass = trueGlass(canvas);
   const letGo = stayAwake();
@@ -26,7 +32,7 @@ export function open(stage) {
   let seen = null;
   /** @type {import('../bench/settings.js').Settings} */
   let own;
-  /** @type {Sized | null} */
+  /** @type {ReturnType<typeof ready>[number] | null} */
   let at = null;
   /** @type {'photo' | 'outline'} */
   let what = 'photo';
@@ -42,12 +48,13 @@ export function open(stage) {
 
   async function load() {
     const first = !own;
-    const [settings, view] = await Promise.all([ask('settings', {}), project ? ask('view', { name: 'print', project }) : null, styled]);
+    const [settings, view, lay] = await Promise.all([ask('settings', {}), project ? ask('view', { name: 'print', project }) : null, form ? ask('view', { name: 'lay', form }) : null, styled]);
     own = settings;
+    laid = lay;
     seen = view;
     if (first) begin();
     if (at) at = ready().find((one) => one.id === at?.id) ?? null;
-    at ??= ready().find((one) => one.id === stage.query.get('picture')) ?? ready()[0] ?? null;
+    at ??= ready().find((one) => one.id === stage.query.get(form ? 'show' : 'picture')) ?? ready()[0] ?? null;
     if (first && at) what = at.outlines ? 'outline' : 'photo';
     if (at && !at.outlines) what = 'photo';
     fetchImage();
@@ -59,7 +66,7 @@ export function open(stage) {
     px_per_mm = own.glass?.px_per_mm ?? guess();
   }
 
-  const ready = () => /** @type {Sized[]} */ (seen?.pictures ?? []).filter((one) => !one.why);
+  const ready = () => /** @type {(Sized & Partial<ReturnType<typeof onGlass>[number]>)[]} */ (form ? onGlass(laid).map((one) => ({ ...one, why: '', outlines: 1, photo: null, rectify: null })) : (seen?.pictures ?? []).filter((/** @type {Sized} */ one) => !one.why));
 
   /** The picture that is shown, straight: fetched once. */
   async function fetchImage() {
@@ -90,7 +97,7 @@ export function open(stage) {
     if (left || !own) return;
     if (measuring) { drawCard(canvas, px_per_mm); return; }
     glass.set(px_per_mm, side());
-    glass.show({ image: at && image?.id === at.id ? image.image : null, place: at && placeOf(at), rings: at?.rings_mm ?? [], what }, anew);
+    glass.show({ image: at && image?.id === at.id ? image.image : null, place: at && placeOf(at), rings: at?.rings_mm ?? [], what, wool: Boolean(form), arrows: at?.arrows ?? [], labels: at?.labels ?? [] }, anew);
   }
 
   /** After the template has put the canvas on the page. @param {boolean} [anew] */
@@ -99,7 +106,7 @@ export function open(stage) {
   watch.observe(canvas);
   let placed = '';
 
-  /** @param {Sized} one */
+  /** @param {ReturnType<typeof ready>[number]} one */
   function choose(one) {
     at = one;
     what = one.outlines ? what : 'photo';
@@ -167,7 +174,7 @@ export function open(stage) {
     canvas.setAttribute('role', 'img');
     canvas.setAttribute('aria-label', at ? w.picture(called(at), error) : w.ruler_label);
     return html`<div class="glass-screen">
-      <div class="glass-words row"><h1 tabindex="-1">${at ? called(at) : w.title}</h1><p class="sub small end">${seen?.size ? w.at_size(p.size_is(seen.size_text, seen.size_part)) : nothing}<br>${error}</p></div>
+      <div class="glass-words row"><h1 tabindex="-1">${form && laid ? cap(laid.form.name) : at ? called(at) : w.title}</h1><p class="sub small end">${form && at ? w.at_size(at.name.toLowerCase()) : seen?.size ? w.at_size(p.size_is(seen.size_text, seen.size_part)) : nothing}<br>${error}</p></div>
       <div class=${locked ? 'glass-box locked' : 'glass-box'} @pointerdown=${grab} @pointermove=${drag} @pointerup=${drop} @pointercancel=${drop}>${canvas}
         ${pinched() ? html`<p class="glass-note wrong" role="alert">${w.pinched}</p>` : waiting ? html`<p class="glass-note" role="status">${w.straightening}</p>` : nothing}
         ${at ? nothing : empty()}</div>
@@ -175,7 +182,7 @@ export function open(stage) {
   }
 
   function empty() {
-    return html`<div class="card look stack glass-empty">${project ? html`<h2>${w.none}</h2><p>${w.none_hint}</p><a class="btn go full" href=${`#/print/${project}`}>${w.to_print}</a>` : html`<p>${w.no_project}</p><a class="btn go full" href="#/">${w.to_animals}</a>`}
+    return html`<div class="card look stack glass-empty">${form ? html`<p>${words.lay.no_grams_hint}</p><a class="btn go full" href=${`#/form/${project}/${form}`}>${words.lay.to_form}</a>` : project ? html`<h2>${w.none}</h2><p>${w.none_hint}</p><a class="btn go full" href=${`#/print/${project}`}>${w.to_print}</a>` : html`<p>${w.no_project}</p><a class="btn go full" href="#/">${w.to_animals}</a>`}
       <button class="btn full" @click=${again}>${w.again}</button></div>`;
   }
 
@@ -183,7 +190,7 @@ export function open(stage) {
   function tools(one) {
     const all = ready();
     return html`<div class=${all.length > 2 ? 'stack' : 'glass-choices'}>${all.length > 1 ? html`<div class="seg" role="group" aria-label=${w.view_label}>${all.map((other) => html`<button aria-pressed=${other.id === one.id} @click=${() => choose(other)}>${called(other)}</button>`)}</div>` : nothing}
-      ${one.outlines ? html`<div class="seg" role="group" aria-label=${w.what_label}>${/** @type {const} */ (['outline', 'photo']).map((kind) => html`<button aria-pressed=${what === kind} @click=${() => { what = kind; fetchImage(); stage.draw(); }}>${w[kind]}</button>`)}</div>` : nothing}</div>
+      ${one.outlines && !form ? html`<div class="seg" role="group" aria-label=${w.what_label}>${/** @type {const} */ (['outline', 'photo']).map((kind) => html`<button aria-pressed=${what === kind} @click=${() => { what = kind; fetchImage(); stage.draw(); }}>${w[kind]}</button>`)}</div>` : nothing}</div>
       <div class="glass-row"><button class="btn" aria-label=${w.again} title=${w.again} @click=${again}>${pictureIcon('card', 24)}</button><button class="btn" @click=${() => glass.turn()}>${icon('again', 22)}${w.turn}</button><button class="btn" @click=${() => glass.middle()}>${pictureIcon('middle', 22)}${w.middle}</button>
         <button class="btn go" aria-pressed=${locked} data-testid="lock" @click=${() => { locked = !locked; stage.draw(); }}>${pictureIcon(locked ? 'move' : 'lock', 22)}${locked ? w.unlock : w.lock}</button></div>`;
   }
@@ -218,7 +225,7 @@ export function open(stage) {
     return true;
   }
 
-  const home = project ? `#/project/${project}` : '#/settings';
+  const home = form ? `#/lay/${project}/${form}` : project ? `#/project/${project}` : '#/settings';
 
   /** The window went to another screen, or was zoomed. */
   function resized() {
@@ -238,5 +245,5 @@ export function open(stage) {
     image?.image.close();
   }
 
-  return { get title() { return measuring ? w.calibrate : w.title; }, get back() { return { href: home, text: seen?.name ?? words.back }; }, entry: true, load, view, key, leave };
+  return { get title() { return measuring ? w.calibrate : w.title; }, get back() { return { href: home, text: laid ? cap(laid.form.name) : seen?.name ?? words.back }; }, entry: true, load, view, key, leave };
 }

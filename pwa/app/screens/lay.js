@@ -84,17 +84,22 @@ export function open(stage) {
   /** Which of the ways to go on it is. */
   const stepsOf = () => (seen.form.kind === 'ball' ? 'ball' : seen.form.kind === 'ring' ? 'ring' : round() ? 'rolled' : 'flat');
 
-  /** The sizes side by side: 83 x 23 mm. @param {'rolled' | 'felted'} which */
-  const sizes = (which) => tight(seen.texts.sizes.filter((/** @type {any} */ size) => size[which]).map((/** @type {any} */ size, /** @type {number} */ at, /** @type {any[]} */ all) => (at < all.length - 1 ? size[which].replace(/ (mm|cm)$/, '') : size[which])).join(w.join));
+  /** The sizes side by side: 83 x 23; each with its unit where they are not all in one. @param {'rolled' | 'felted'} which @returns {{text: string, unit: string}} */
+  function sizes(which) {
+    const texts = /** @type {string[]} */ (seen.texts.sizes.map((/** @type {any} */ size) => size[which]).filter(Boolean));
+    const unit = [' mm', ' cm', ' in'].find((one) => texts.every((text) => text.endsWith(one))) ?? '';
+    return { text: texts.map((text) => tight(unit ? text.slice(0, -unit.length) : text)).join(w.join), unit: unit.trim() };
+  }
 
   function figures() {
+    const [rolled, felted] = [sizes('rolled'), sizes('felted')];
     return html`<div class="forms-total lay-figures"><div class="card figure"><span class="sub">${w.grams}</span><span class="big" data-testid="core">${seen.core_text}</span><span class="sub small">${seen.form.count > 1 ? w.each : ''}</span></div>
-      <div class="card figure"><span class="sub">${round() ? w.rolled : w.rolled_flat}</span><span class="big" data-testid="rolled">${sizes('rolled')}</span><span class="sub small">${w.felted(sizes('felted'))}</span></div></div>
+      <div class="card figure"><span class="sub">${round() ? w.rolled : w.rolled_flat}</span><span class="big" data-testid="rolled">${rolled.text}</span><span class="sub small">${w.felted(rolled.unit, felted.unit === rolled.unit ? felted.text : `${felted.text} ${felted.unit}`.trim())}</span></div></div>
       ${notes()}
       <section class="card lay-start">${seen.start ? shrinkPicture({ start: seen.start.side_mm, felted: seen.form.side_mm, width: 132, most: 92, label: w.shrink(seen.form.name) }) : nothing}<p class="sub small">${w.factor(seen.factor.mean, seen.factor.n)}</p></section>`;
   }
 
-  const notes = () => seen.lay.notes.map((/** @type {any} */ note) => html`<p class=${note.code.endsWith('-core') || note.code === 'thinner-than' ? 'card look reminder' : 'card reminder'}>${icon('look', 20)}<span>${w.notes[note.code] ?? note.text}</span></p>`);
+  const notes = () => seen.lay.notes.filter((/** @type {any} */ note) => !['cross', 'bend'].includes(note.code)).map((/** @type {any} */ note) => html`<p class=${note.code.endsWith('-core') || note.code === 'thinner-than' ? 'card look reminder' : 'card reminder'}>${icon('look', 20)}<span>${w.notes[note.code] ?? note.text}</span></p>`);
 
   function how() {
     const steps = w.steps[stepsOf()];

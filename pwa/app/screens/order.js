@@ -93,7 +93,7 @@ export function open(stage) {
     const now = nextStep();
     const hint = [step.stage === 'roll' ? (step.core_text ? w.core(step.core_text, step.count) : '') : w.hints[step.stage]].filter(Boolean).join(' ');
     return html`<li class=${`order-row${step.done ? ' done' : ''}${now && idOf(now) === idOf(step) ? ' now' : ''}`} data-step=${idOf(step)}><label class="tick order-tick"><input type="checkbox" .checked=${step.done} @change=${(/** @type {Event} */ event) => tick(step, /** @type {HTMLInputElement} */ (event.target).checked)}>
-      ${step.kind ? solidPicture(step.kind, 52) : nothing}<span class="order-words"><b>${textOf(step)}</b>${hint ? html`<span class="sub small">${hint}</span>` : nothing}</span><span class="gauge">${w.gauge(step.gauge)}</span></label>
+      <span class="order-words"><b>${textOf(step)}</b>${hint ? html`<span class="sub small">${hint}</span>` : nothing}</span>${step.kind && step.stage !== 'felt' ? solidPicture(step.kind, 48) : nothing}<span class="gauge" title=${w.gauge(step.gauge)}><span class="unseen">${w.gauge(step.gauge)}</span><span aria-hidden="true">${icon('needle', 18)}${step.gauge}</span></span></label>
       ${step.stage === 'roll' ? html`<a class="order-lay" href=${`#/lay/${project}/${step.form}`} aria-label=${w.to_lay(step.name)}>${formIcon('lay', 24)}<span aria-hidden="true">${w.lay}</span></a>` : nothing}</li>`;
   }
 

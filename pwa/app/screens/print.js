@@ -6,31 +6,44 @@ import { pageMap } from '../draw/pages.js';
 import { pictureIcon } from '../draw/picture-icons.js';
 import { icon } from '../icons.js';
 import { latest } from '../latest.js';
+import { formViews } from '../lay-sheet.js';
 import { look } from '../look.js';
 import { placeOf, straight } from '../true-size.js';
 import { cap, num, room, sentence, words } from '../words.js';
 import '../words-more.js';
 import '../words-pictures.js';
+import '../words-forms.js';
 import { addresses } from './addresses.js';
 import { sizeDialog } from './size.js';
 
 const w = words.print;
+const l = words.lay;
 
 /**
  * @typedef {import('../true-size.js').Sized} Sized
  * @typedef {'photo' | 'outline' | 'both' | 'none'} What
+ * @typedef {'lay' | 'roll' | 'both' | 'none'} OfForm
+ * @typedef {import('../lay-sheet.js').View} View
+ * @typedef {{pictures: {one: Sized, what: What}[], forms: View[]}} Content
  * @typedef {{name: string, columns: number, rows: number, landscape: boolean, first_page: number, shared: boolean, drawing: [number, number, number, number], windows: [number, number, number, number][]}} Laid
- * @typedef {{file: File, href: string, pages: number, views: Laid[], of: Sized[], notes: {code: string, text: string}[]}} Made
+ * @typedef {{file: File, href: string, pages: number, views: Laid[], of: {one: Sized | null, rings: [number, number][][]}[], notes: {code: string, text: string}[]}} Made
  */
 
 /** @param {import('../app.js').Stage} stage @returns {import('../app.js').Screen} */
 export function open(stage) {
   const project = stage.path[0];
   const only = stage.query.get('picture');
+  const onlyForm = stage.query.get('form');
   /** @type {any} */
   let seen = null;
   /** What goes on the sheet of each picture, where she said so. @type {Record<string, What>} */
   let chosen = {};
+  /** What goes on it of each form. @type {Record<string, OfForm>} */
+  let lays = {};
+  /** @type {{id: string, name: string, shape: unknown}[]} */
+  let forms = [];
+  /** Of those that go on it. @type {Map<string, any>} */
+  let laid = new Map();
   /** @type {'A4' | 'Letter'} */
   let paper = paperHere();
   /** @type {Made | null} */
@@ -47,11 +60,41 @@ export function open(stage) {
 
   async function load() {
     const first = !seen;
-    const [view, before] = await Promise.all([ask('view', { name: 'print', project }), first ? ask('drafts', { key: draft }).catch(() => null) : null, styled]);
+    const [view, all, before] = await Promise.all([ask('view', { name: 'print', project }), formsOf(), first ? ask('drafts', { key: draft }).catch(() => null) : null, styled]);
     seen = view;
-    if (first && before) { paper = before.paper === 'Letter' ? 'Letter' : 'A4'; chosen = before.chosen ?? {}; }
+    forms = all;
+    if (first) begin(before);
+    await layThem();
     for (const one of seen.pictures) small.fetch(one.thumb);
     renew();
+  }
+
+  /** The forms it has; without the half of the engine that knows them the pictures are printed all the same. */
+  const formsOf = async () => { try { return (await ask('view', { name: 'forms', project })).forms; } catch (error) { stage.trouble(error); return []; } };
+
+  /** What was chosen before, unless one form was asked for, or all. @param {any} before */
+  function begin(before) {
+    if (before) { paper = before.paper === 'Letter' ? 'Letter' : 'A4'; chosen = before.chosen ?? {}; lays = before.lays ?? {}; }
+    if (onlyForm) { chosen = Object.fromEntries(seen.pictures.map((/** @type {Sized} */ one) => [one.id, 'none'])); lays = { [onlyForm]: 'both' }; }
+    if (stage.query.get('lays') === 'all') lays = Object.fromEntries(forms.map((form) => [form.id, 'both']));
+  }
+
+  /** @param {string} form @returns {OfForm} */
+  const ofForm = (form) => lays[form] ?? 'none';
+  const formsOnIt = () => forms.filter((form) => form.shape && ofForm(form.id) !== 'none');
+
+  /** The lays of those that go on it. */
+  async function layThem() {
+    const all = await Promise.all(formsOnIt().map(async (form) => /** @type {[string, any]} */ ([form.id, await ask('view', { name: 'lay', form: form.id })])));
+    laid = new Map(all.filter(([, one]) => one.lay));
+  }
+
+  /** @param {Record<string, OfForm>} some */
+  async function lay(some) {
+    lays = { ...lays, ...some };
+    stage.draw();
+    try { await layThem(); } catch (error) { stage.trouble(error); }
+    keepChoice();
   }
 
   /** @param {Sized} one @returns {What} */
@@ -70,31 +113,32 @@ export function open(stage) {
   }
 
   function keepChoice() {
-    ask('draft', { key: draft, value: { paper, chosen } }).catch(stage.trouble);
+    if (!onlyForm) ask('draft', { key: draft, value: { paper, chosen, lays } }).catch(stage.trouble);
     renew();
     stage.draw();
   }
 
   /** Lays the sheet out again when anything on it has changed. */
   function renew() {
-    const views = onIt().map((one) => ({ one, what: whatOf(one) }));
-    const now = JSON.stringify([paper, seen.name, seen.size_text, seen.rows, views.map(({ one, what }) => [what, one])]);
+    const pictures = onIt().map((one) => ({ one, what: whatOf(one) }));
+    const views = formsOnIt().flatMap((form) => { const seen = laid.get(form.id); return seen ? formViews(seen, /** @type {'lay'} */ (ofForm(form.id))) : []; });
+    const now = JSON.stringify([paper, seen.name, seen.size_text, seen.rows, pictures.map(({ one, what }) => [what, one]), views]);
     if (now === asked) return;
     asked = now;
     wrong = '';
-    if (!views.length) { letGo(); return; }
+    if (!pictures.length && !views.length) { making = false; letGo(); return; }
     making = true;
-    make({ views, now });
+    make({ content: { pictures, forms: views }, now });
   }
 
   /** The PDF is made before the tap that shares it: a browser forgets the tap while it waits. */
-  const make = latest(async (/** @type {{views: {one: Sized, what: What}[], now: string}} */ { views, now }) => {
+  const make = latest(async (/** @type {{content: Content, now: string}} */ { content, now }) => {
     try {
-      const { bytes, pages, views: laid, notes } = await sheet(views);
+      const { bytes, pages, views: placed, notes } = await sheet(content);
       if (left || now !== asked) return;
       letGo();
       const file = new File([bytes], `${fileName(w.file(seen.name))}.pdf`, { type: 'application/pdf' });
-      made = { file, href: URL.createObjectURL(file), pages, views: laid, of: views.map(({ one }) => one), notes: notes ?? [] };
+      made = { file, href: URL.createObjectURL(file), pages, views: placed, of: [...content.pictures.map(({ one, what }) => ({ one, rings: what === 'photo' ? [] : one.rings_mm })), ...content.forms.map((view) => ({ one: null, rings: view.rings_mm }))], notes: notes ?? [] };
     } catch (error) {
       if (now === asked && !left) { wrong = sentence(error); letGo(); }
     } finally {
@@ -103,19 +147,19 @@ export function open(stage) {
     }
   });
 
-  /** @param {{one: Sized, what: What}[]} views */
-  async function sheet(views) {
+  /** @param {Content} content */
+  async function sheet({ pictures: shown, forms: drawn }) {
     /** @type {Record<string, {hash: string} | {file: Blob, type: string}>} */
     const pictures = {};
     const request = {
       paper, title: seen.name.normalize('NFC'), size: seen.size ? w.size_is(seen.size_text, seen.size_part).normalize('NFC') : undefined, date: new Intl.DateTimeFormat('en-GB', { dateStyle: 'long' }).format(new Date()),
-      views: await Promise.all(views.map(async ({ one, what }, nth) => {
+      views: [...await Promise.all(shown.map(async ({ one, what }, nth) => {
         const name = `picture-${nth + 1}`;
         const rings = what === 'photo' ? undefined : one.rings_mm;
         if (what === 'outline') return { name: called(one), what, rings_mm: rings };
         pictures[name] = await pictureOf(one);
         return { name: called(one), what, image: name, photo: corners(placeOf(one)), rings_mm: rings };
-      })),
+      })), ...drawn],
       parts: seen.rows.map((/** @type {{part: string, units: string, size: string}} */ row) => ({ ...row, part: cap(row.part).normalize('NFC') })), cautions: w.cautions, texts: w.printed,
     };
     return look('sheet', request, pictures);
@@ -148,10 +192,10 @@ export function open(stage) {
   }
 
   function view() {
-    const empty = !seen.pictures.length;
+    const empty = !seen.pictures.length && !forms.length;
     return html`<div class="head"><h1 tabindex="-1">${w.title}</h1><p class="sub">${w.sub(seen.name)}</p></div>
       ${empty ? html`<div class="stack narrow"><div class="card stack hollow">${pictureIcon('print', 56)}<h2>${w.empty}</h2><p class="sub">${w.empty_hint}</p></div><a class="btn go full" href=${`#/pictures/${project}`}>${w.to_pictures}</a></div>`
-      : html`<div class="columns print-screen"><div class="stack">${seen.size ? nothing : noSize()}${result()}</div><div class="stack">${choices()}${how()}</div></div>${foot()}`}${dialog.view()}`;
+      : html`<div class="columns print-screen"><div class="stack">${seen.size || onlyForm ? nothing : noSize()}${result()}</div><div class="stack">${choices()}${how()}</div></div>${foot()}`}${dialog.view()}`;
   }
 
   /** The size dialog wants the project's parts. */
@@ -163,23 +207,22 @@ export function open(stage) {
 
   /** The pages, each view's as a map. */
   function result() {
-    if (!seen.size) return nothing;
-    return html`<section class="card stack print-result"><div><div role="status"><h2 data-testid="pages">${making && !made ? w.making : made ? w.pages(made.pages, w.papers[paper]) : onIt().length ? w.trouble : w.none}</h2></div>
-        <p class="sub">${w.size_is(seen.size_text, seen.size_part)} <button class="text inline" @click=${openSize}>${w.change}</button></p></div>
+    if (!seen.size && !formsOnIt().length) return nothing;
+    return html`<section class="card stack print-result"><div><div role="status"><h2 data-testid="pages">${making && !made ? w.making : made ? w.pages(made.pages, w.papers[paper]) : onIt().length || formsOnIt().length ? w.trouble : w.none}</h2></div>
+        ${seen.size ? html`<p class="sub">${w.size_is(seen.size_text, seen.size_part)} <button class="text inline" @click=${openSize}>${w.change}</button></p>` : nothing}</div>
       ${wrong ? html`<p class="wrong" role="alert">${wrong}</p>` : nothing}
       ${made ? html`<p class="sub">${w.pages_hint}</p>${made.notes.map((note) => html`<p class="reminder">${icon('look', 20)}<span>${sentence(note)}</span></p>`)}<div class=${making ? 'maps dim' : 'maps'}>${made.views.map((laid, nth) => map(laid, /** @type {Made} */ (made).of[nth]))}</div>` : making ? html`<progress aria-label=${w.making}></progress>` : nothing}</section>`;
   }
 
-  /** @param {Laid} laid  @param {Sized} one */
-  function map(laid, one) {
-    const what = whatOf(one);
-    const photo = what === 'outline' ? undefined : straightened.get(one.id) ?? (one.rectify ? undefined : small.of(one.thumb));
-    return html`<figure>${pageMap(laid, { address: photo, place: placeOf(one), rings: what === 'photo' ? [] : one.rings_mm }, w.map(laid.name))}
+  /** @param {Laid} laid  @param {Made['of'][number]} shown */
+  function map(laid, { one, rings }) {
+    const photo = !one || whatOf(one) === 'outline' ? undefined : straightened.get(one.id) ?? (one.rectify ? undefined : small.of(one.thumb));
+    return html`<figure>${pageMap(laid, { address: photo, place: one && placeOf(one), rings }, w.map(laid.name))}
       <figcaption><b>${laid.name}</b> <span class="sub">${laid.shared ? w.shared : w.tiles(laid.columns, laid.rows, laid.landscape)}</span></figcaption></figure>`;
   }
 
   function choices() {
-    return html`<section class="card stack"><h2>${w.views}</h2><ul class="print-views">${seen.pictures.map(viewRow)}</ul>
+    return html`<section class="card stack"><h2>${w.views}</h2>${onlyForm ? layRows() : nothing}<ul class="print-views">${seen.pictures.map(viewRow)}</ul>${onlyForm ? nothing : layRows()}
       <div class="setting" role="group" aria-label=${w.paper}><b>${w.paper}</b><div class="seg">${/** @type {const} */ (['A4', 'Letter']).map((name) => html`<button aria-pressed=${paper === name} @click=${() => { paper = name; keepChoice(); }}>${w.papers[name]}</button>`)}</div></div></section>`;
   }
 
@@ -192,6 +235,21 @@ export function open(stage) {
       ${one.why === 'no-size' ? nothing : one.why ? html`<div class="row"><a class="text" href=${`#/photo/${one.id}`}>${w.give[one.why]}</a>${one.why === 'no-scale' ? html`<a class="text end" href=${`#/plane/${one.id}`}>${w.or_scale}</a>` : nothing}</div>`
       : html`<div class="seg" role="group" aria-label=${w.what_label(called(one))}>${whats.map((what) => html`<button aria-pressed=${whatOf(one) === what} @click=${() => choose(one, what)}>${w.what[what]}</button>`)}</div>
         ${one.outlines ? nothing : html`<p class="sub small">${w.ink} <a href=${`#/outline/${one.id}`}>${w.trace}</a></p>`}`}</li>`;
+  }
+
+  /** The forms, each with what of it goes on the sheet. */
+  function layRows() {
+    if (!forms.length) return nothing;
+    const all = (/** @type {OfForm} */ what) => lay(Object.fromEntries(forms.filter((form) => form.shape).map((form) => [form.id, what])));
+    const first = [...forms].sort((a, b) => Number(b.id === onlyForm) - Number(a.id === onlyForm));
+    return html`<div class="row print-lays"><div><b>${l.on_sheet}</b><p class="sub small">${l.on_sheet_hint}</p></div><span class="end row"><button class="text" data-testid="all-lays" @click=${() => all('both')}>${l.all}</button><button class="text" @click=${() => all('none')}>${l.none}</button></span></div>
+      <ul class="print-views">${first.map(layRow)}</ul>`;
+  }
+
+  /** @param {{id: string, name: string, shape: unknown}} form */
+  function layRow(form) {
+    return html`<li class="print-view print-lay" data-form=${form.id}><b>${cap(form.name)}</b>${form.shape ? html`<div class="seg" role="group" aria-label=${l.what_label(form.name)}>${/** @type {OfForm[]} */ (['both', 'lay', 'roll', 'none']).map((what) => html`<button aria-pressed=${ofForm(form.id) === what} @click=${() => lay({ [form.id]: what })}>${l.what[/** @type {'lay'} */ (what)]}</button>`)}</div>`
+      : html`<span class="sub small">${l.no_lay}</span>`}</li>`;
   }
 
   function how() {

@@ -6,9 +6,9 @@
 //   side, front, top: [rings] the animal's outlines at the finished size, mm, x forward, y up, feet at 0 (front: x to its left), height_mm|null,
 //   facing: 'left'|'right' on the side picture, null where nobody has said it, side_outlines: [ids] of that picture,
 //   outlines: {volume_mm3, low_mm3, high_mm3, notes, text, low_text, high_text}|null, total: {core, coat, all: {low, best, high, text}, volume_mm3, volume_text}|null,
-//   cross: {share, apart}|null, wools: the bag, trouble|null
+//   front_apart: the front outline is of another height than the side and tells nothing of it, cross: {share, apart}|null, wools: the bag, trouble|null
 // }
-// form {id} -> {form (and coat_mm_text|null), project: {id, name, size_text, sized}, parts, wools, settings, weighings: [{id, grams, density, made}]}
+// form {id} -> {form (and coat_mm_text|null, texts: {length, width, depth} over all), project: {id, name, size_text, sized}, parts, wools, settings, weighings: [{id, grams, density, made}]}
 // lay {form, layers?} -> {form, project, lay: the engine's answer|null, trouble|null, core_g, core_text, factor: {mean, n}, layers: {chosen|null, most}, layer_g_m2|null, wool: {id, name}|null,
 //   start: the rolled core, {side_mm, front_mm, length_mm, width_mm, depth_mm}|null, texts: {sizes: [{name, rolled, felted}], pieces: [{length, width}], thickness, together}|null, share_mm: as thick as all pieces together, settings}
 //   layers: as the draft lay:FORM says, where left out
@@ -49,9 +49,9 @@ export async function forms({ project: id }) {
   return {
     ...about, parts, settings: own, wools, ...animal,
     forms: list.map((form) => shown(form, need, wools, own)),
-    outlines: solid && { ...solid, text: volumeText(solid.volume_mm3, own), low_text: volumeText(solid.low_mm3, own), high_text: volumeText(solid.high_mm3, own) }, cross: need?.cross ?? null,
+    front_apart: isApart(solidTrouble), outlines: solid && { ...solid, text: volumeText(solid.volume_mm3, own), low_text: volumeText(solid.low_mm3, own), high_text: volumeText(solid.high_mm3, own) }, cross: need?.cross ?? null,
     total: need && list.length ? { core: need.core, coat: need.coat, all: need.all, volume_mm3: volume, volume_text: volumeText(volume, own) } : null,
-    trouble: trouble ?? solidTrouble,
+    trouble: trouble ?? (isApart(solidTrouble) ? null : solidTrouble),
   };
 }
 
@@ -63,6 +63,9 @@ function shown(form, need, wools, own) {
     core_text: grams?.core.text ?? null, coat_text: grams && form.coat.length ? grams.coat.text : null, core_g: grams?.core_g ?? null,
   };
 }
+
+/** Whether front and side are of different heights, of two poses say: the front then tells nothing of the side. @param {{code?: string, at?: string} | null} error */
+const isApart = (error) => error?.code === 'out-of-range' && error.at === 'front';
 
 /** The volume that front and side enclose, if both are there. @param {Awaited<ReturnType<typeof outlinesOf>>} animal @returns {Promise<[any, any]>} */
 async function whole({ side, front, top, height_mm }) {
@@ -84,9 +87,9 @@ async function openedForm(id) {
 export async function form({ id }) {
   const { form, about, parts, wools, own } = await openedForm(id);
   const { weighings } = await handOf();
-  const [coat_mm_text] = await lengths([form.coat_mm], own);
+  const [coat_mm_text, length, width, depth] = await lengths([form.coat_mm, form.length_mm, form.width_mm, form.depth_mm], own);
   return {
-    form: { ...form, coat_mm_text }, project: about, parts, wools, settings: own,
+    form: { ...form, coat_mm_text, texts: { length, width, depth } }, project: about, parts, wools, settings: own,
     weighings: weighings.filter((one) => one.form === id).map(({ id: weighing, grams, volume_mm3, made }) => ({ id: weighing, grams, density: (grams / volume_mm3) * 1000, made })),
   };
 }
@@ -149,7 +152,12 @@ export async function propose({ project: id }) {
   const { side, front, height_mm } = await outlinesOf(id);
   if (!side.length) return { ...nothing, why: 'no-side' };
   const measured = parts.filter((part) => part.mm).map((part) => ({ id: part.id, name: part.name, mm: part.mm, axis: part.axis }));
-  const answer = await look({ method: 'breakdown', request: { height_mm, side, ...(front.length ? { front } : {}), parts: measured } });
+  const request = { height_mm, side, parts: measured };
+  const alone = () => look({ method: 'breakdown', request });
+  const answer = front.length ? await look({ method: 'breakdown', request: { ...request, front } }).catch(async (error) => {
+    if (!isApart(error)) throw error;
+    return { ...await alone(), notes: [{ code: 'front-apart' }] };
+  }) : await alone();
   const list = await Promise.all(answer.forms.map((/** @type {any} */ one, /** @type {number} */ i) => proposed(one, answer.forms.slice(0, i), own)));
   return { forms: list, covered: answer.covered, notes: answer.notes, side, front, why: '' };
 }
