@@ -5,7 +5,7 @@ import { boxOf, halfAt, placedPoint } from './draw/forms.js';
 
 const tenth = (/** @type {number} */ mm) => Math.round(mm * 10) / 10 || 0;
 /** How many points a profile is begun with: few enough to take hold of each. */
-const few = 11;
+const few = 9;
 const least = 1; // mm between two points along the axis, so that neither runs into the other
 
 /** A profile that swells in the middle, for where nothing is known. @param {number} long  @param {number} wide @returns {Point[]} */
@@ -36,10 +36,14 @@ function runsAt(rings, x) {
 
 /**
  * The profile that an animal's outline has along a form that lies in it: at each place along the axis half of the run of the outline that
- * the axis goes through. Null where the axis lies outside.
- * @param {Rings} outline  @param {Place} place  @param {number} long @returns {Point[] | null}
+ * the axis goes through, but no more than half as much again as the form is thick there: a leg is not as thick as the body it grows out of.
+ * Null where the axis lies outside.
+ * @param {Rings} outline  @param {Place} place  @param {Rings} side the form as it is drawn from the side @returns {{points: Point[], along: number} | null} and how far along the axis it begins
  */
-export function profileAlong(outline, place, long) {
+export function profileAlong(outline, place, side) {
+  const box = boxOf(side);
+  if (!box) return null;
+  const [long, widest] = [box.right - box.left, box.high];
   const [sin, cos] = [Math.sin(-place.turn), Math.cos(-place.turn)];
   const straight = outline.map((ring) => ring.map(([x, y]) => /** @type {Point} */ ([(x - place.x) * cos - (y - place.y) * sin, (x - place.x) * sin + (y - place.y) * cos])));
   /** @type {Point[]} */
@@ -47,12 +51,13 @@ export function profileAlong(outline, place, long) {
   for (let i = 0; i < 2 * few - 1; i++) {
     const x = long * i / (2 * few - 2);
     const run = runsAt(straight, x + (i === 0 ? 1e-3 : i === 2 * few - 2 ? -1e-3 : 0)).find(([low, high]) => low <= 0 && high >= 0);
-    if (run) found.push([x, tenth((run[1] - run[0]) / 2)]);
+    const most = 1.5 * Math.max(halfAt(side, box.left + x), widest / 3);
+    if (run) found.push([x, tenth(Math.min(most, (run[1] - run[0]) / 2))]);
   }
   if (found.length < 3) return null;
   const first = found[0][0];
   const profile = found.filter((_, i) => i % 2 === 0 || i === found.length - 1).map(([x, r]) => /** @type {Point} */ ([tenth(x - first), r]));
-  return profile.length > 1 && profile.some(([, r]) => r > 0) ? profile : null;
+  return profile.length > 2 && profile.some(([, r]) => r > 0) ? { points: profile, along: first } : null;
 }
 
 /** A point of a profile moved: it stays between its neighbours and does not cross the axis; the first stays at the root. @param {Point[]} points  @param {number} i  @param {Point} to @returns {Point[]} */

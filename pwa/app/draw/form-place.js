@@ -7,7 +7,7 @@ import { barOf, boxOf, centred, fitted, middleOf, middleOfFront, moved, pathOf, 
 const degree = Math.PI / 180;
 const n = (/** @type {number} */ x) => Math.round(x * 10) / 10;
 /** How far beyond the tip the knob stands that turns it, px. */
-const KNOB = 26;
+const KNOB = 24;
 /** How near a finger has to come to it, px of the drawing. */
 const NEAR = 26;
 
@@ -17,7 +17,7 @@ export function knobAt(form, fit) {
   const [x, y] = fit.to(placedPoint([box?.right ?? 0, 0], /** @type {Place} */ (form.place)));
   const turn = form.place?.turn ?? 0;
   const at = /** @type {Point} */ ([x + KNOB * Math.cos(turn), y - KNOB * Math.sin(turn)]);
-  return [Math.min(fit.width - 14, Math.max(14, at[0])), Math.min(fit.height - 14, Math.max(14, at[1]))];
+  return [Math.min(fit.width - 18, Math.max(18, at[0])), Math.min(fit.height - 18, Math.max(18, at[1]))];
 }
 
 /** What is under way between a finger and the drawing. */
@@ -39,7 +39,7 @@ export function placing() {
       const now = roomFor(animal, [...others, form], from);
       const grown = room && now.left >= room.left && now.right <= room.right && now.low >= room.low && now.high <= room.high;
       room = finger && room ? room : grown ? room : now;
-      fit = fitted(/** @type {Box} */ (room), { width, most, pad: 34 });
+      fit = fitted(/** @type {Box} */ (room), { width, most, pad: 40 });
       return fit;
     },
     /** A step of a button, in mm. @param {string} unit  @param {boolean} far */

@@ -34,6 +34,9 @@ export function middleOf(rings, place) {
   return placedPoint([(box.left + box.right) / 2, (box.low + box.high) / 2], place);
 }
 
+/** Whether a form's root lies under the front half of another's. @param {{place: Place}} form  @param {{side_mm: Rings, place: Place}} of */
+export const isAhead = (form, of) => form.place.x > middleOf(of.side_mm, of.place)[0];
+
 const tenth = (/** @type {number} */ mm) => Math.round(mm * 10) / 10 || 0;
 /** As it is kept. @param {Place} place @returns {Place} */
 export function settled({ x, y, turn, front_x }) {
@@ -90,26 +93,39 @@ function sections({ side_mm, width_mm, depth_mm, kind }) {
   });
 }
 
-/** A placed form as it is seen from the front, about its own middle line: each section of it is seen as an ellipse, and what they cover together is its outline. @param {Solid} form @returns {Point[]} x across, y up */
+/**
+ * A placed form as it is seen from the front, about its own middle line: each section of it is seen as an ellipse, and what they and the
+ * axis between them cover together is its outline.
+ * @param {Solid} form @returns {Point[]} x across, y up
+ */
 export function frontShape(form) {
   if (!form.place) return [];
   const { y, turn } = form.place;
   const [sin, cos] = [Math.sin(turn), Math.abs(Math.cos(turn))];
   const parts = sections(form);
   if (!parts.length) return [];
-  const step = Math.abs((parts[parts.length - 1].x - parts[0].x) / slices * sin);
-  const ellipses = parts.map(({ x, half, deep }) => ({ at: y + x * sin, high: Math.max(half * cos, step, 0.05), deep }));
-  const low = Math.min(...parts.map(({ x, half }) => y + x * sin - half * cos));
-  const high = Math.max(...parts.map(({ x, half }) => y + x * sin + half * cos));
+  const seen = parts.map(({ x, half, deep }) => ({ at: y + x * sin, high: half * cos, deep }));
+  const low = Math.min(...seen.map(({ at, high }) => at - high));
+  const high = Math.max(...seen.map(({ at, high: up }) => at + up));
   const rows = Array.from({ length: slices + 1 }, (_, i) => low + (high - low) * (1 - Math.cos(Math.PI * i / slices)) / 2);
-  const right = rows.map((row) => /** @type {Point} */ ([Math.max(0, ...ellipses.map((one) => across(one, row, flat.has(form.kind)))), row]));
+  const right = rows.map((row) => /** @type {Point} */ ([Math.max(onAxis(seen, row), ...seen.map((one) => across(one, row, flat.has(form.kind)))), row]));
   return [...right, ...right.toReversed().map(([x, row]) => /** @type {Point} */ ([-x, row]))];
 }
 
-/** @param {{at: number, high: number, deep: number}} section  @param {number} row  @param {boolean} square */
+/** @typedef {{at: number, high: number, deep: number}} Section how high a section's middle is, half of how high it is seen, half of how deep it is */
+
+/** @param {Section} section  @param {number} row  @param {boolean} square */
 function across({ at, high, deep }, row, square) {
-  const off = Math.abs(row - at) / high;
+  const off = Math.abs(row - at) / (high || 1e-9);
   return off > 1 ? 0 : square ? deep : deep * Math.sqrt(1 - off * off);
+}
+
+/** How deep it is where the axis itself is that high: between two sections, in proportion. @param {Section[]} seen  @param {number} row */
+function onAxis(seen, row) {
+  const after = seen.findIndex(({ at }, i) => i > 0 && (seen[i - 1].at - row) * (at - row) <= 0);
+  if (after < 1) return 0;
+  const [a, b] = [seen[after - 1], seen[after]];
+  return a.at === b.at ? Math.max(a.deep, b.deep) : a.deep + (b.deep - a.deep) * (row - a.at) / (b.at - a.at);
 }
 
 /** Every place where a form is seen from the front: once, or left and right. @param {Solid} form  @param {number} middle x of the animal's middle @returns {Rings} */
@@ -121,10 +137,10 @@ export function frontRings(form, middle) {
   return sides.map((x) => shape.map(([dx, y]) => [middle + x + dx, y]));
 }
 
-/** A box of mm in a drawing of this width, as large as fits. @param {Box} box  @param {{width: number, most: number, pad?: number, least?: number}} room @returns {Fit} */
-export function fitted(box, { width, most, pad = 14, least = 0 }) {
+/** A box of mm in a drawing of this width, as large as fits. @param {Box} box  @param {{width: number, most: number, pad?: number, least?: number, scale?: number}} room `scale` at most @returns {Fit} */
+export function fitted(box, { width, most, pad = 14, least = 0, scale: limit = Infinity }) {
   const [wide, high] = [Math.max(box.right - box.left, 1), Math.max(box.high - box.low, 1)];
-  const scale = Math.min((width - 2 * pad) / wide, (most - 2 * pad) / high);
+  const scale = Math.min(limit, (width - 2 * pad) / wide, (most - 2 * pad) / high);
   const height = Math.max(least, high * scale + 2 * pad);
   const [x0, y0] = [(width - wide * scale) / 2, (height - high * scale) / 2];
   return {
@@ -133,6 +149,10 @@ export function fitted(box, { width, most, pad = 14, least = 0 }) {
     from: ([x, y]) => [box.left + (x - x0) / scale, box.high - (y - y0) / scale],
   };
 }
+
+const PAD = 26; // px about an animal, for the numbers and the bar
+/** The scale at which each of several boxes fits its drawing. @param {[box: Box, width: number, most: number][]} all */
+export const oneScale = (all) => Math.min(...all.map(([box, width, most]) => fitted(box, { width, most, pad: PAD }).scale));
 
 /** Where a finger is, in mm. @param {Fit} fit  @param {{clientX: number, clientY: number}} event  @param {DOMRect} rect of the drawing @returns {Point} */
 export const under = (fit, event, rect) => fit.from([(event.clientX - rect.left) * fit.width / rect.width, (event.clientY - rect.top) * fit.height / rect.height]);
@@ -213,10 +233,10 @@ function areaOf(rings) {
 
 /**
  * The animal's outline with its forms over it, each with its number and to be tapped.
- * @param {{animal: Animal, forms: (Drawn & {n?: number, how?: string, href?: string, label?: string, tap?: () => void})[], from: From, width: number, most: number, label: string, bar: (mm: number) => string, box?: Box}} what
+ * @param {{animal: Animal, forms: (Drawn & {n?: number, how?: string, href?: string, label?: string, tap?: () => void})[], from: From, width: number, most: number, label: string, bar: ((mm: number) => string) | null, scale?: number}} what  `scale` at most; no bar where another drawing has it
  */
-export function animalWithForms({ animal, forms, from, width, most, label, bar, box }) {
-  const fit = fitted(box ?? roomFor(animal, forms, from), { width, most, pad: 26 });
+export function animalWithForms({ animal, forms, from, width, most, label, bar, scale }) {
+  const fit = fitted(roomFor(animal, forms, from), { width, most, pad: PAD, scale });
   const middle = middleOfFront(animal.front);
   const seen = forms.map((form) => ({ form, rings: seenFrom(form, from, middle) })).filter(({ rings }) => rings.length).sort((a, b) => areaOf(b.rings) - areaOf(a.rings));
   const numbers = numbersAt(seen.map(({ form, rings }) => (form.n ? rings : [])), fit);
@@ -224,7 +244,7 @@ export function animalWithForms({ animal, forms, from, width, most, label, bar, 
     <path class="animal-outline" d=${pathOf(animal[from], fit.to)}/>
     ${seen.map(({ form, rings }) => oneForm(form, pathOf(rings, fit.to)))}
     ${seen.map(({ form }, i) => number(form, numbers[i]))}
-    ${scaleBar(fit, bar(barOf(fit)))}</svg>`;
+    ${bar ? scaleBar(fit, bar(barOf(fit))) : nothing}</svg>`;
 }
 
 /** @param {{id: string, how?: string, href?: string, label?: string, tap?: () => void}} form  @param {string} d */
@@ -239,6 +259,18 @@ function number(form, at) {
   if (!form.n || !at) return nothing;
   const [x, y] = at;
   return svg`<g class=${`form-number ${form.how ?? 'kept'}`} aria-hidden="true"><circle cx=${short(x)} cy=${short(y)} r="9.500"/><text x=${short(x)} y=${short(y + 4.6)} text-anchor="middle">${form.n}</text></g>`;
+}
+
+/**
+ * Two volumes as bars, one below the other; how sure the second is, as a line.
+ * @param {{forms: number, outlines: number, low: number, high: number, apart: boolean, names: {forms: string, outlines: string}}} what
+ */
+export function volumeBars({ forms, outlines, low, high, apart, names }) {
+  const most = Math.max(forms, outlines, high);
+  const at = (/** @type {number} */ volume) => short(78 + 244 * volume / most);
+  return html`<svg class="volume-bars" viewBox="0 0 330 50" aria-hidden="true"><text class="bar-text" x="0" y="17">${names.forms}</text><text class="bar-text" x="0" y="42">${names.outlines}</text>
+    <rect x="78" y="5" width=${short(at(forms) - 78)} height="16" rx="5" class=${apart ? 'bar-forms apart' : 'bar-forms'}/><rect x="78" y="30" width=${short(at(outlines) - 78)} height="16" rx="5" class="bar-outlines"/>
+    <path class="size-line" d=${`M${at(low)} 38H${at(high)}M${at(low)} 33v10M${at(high)} 33v10`}/></svg>`;
 }
 
 /** A form alone, small, as large as its row allows. @param {Rings} rings  @param {number} [width]  @param {number} [height] */

@@ -2,7 +2,7 @@
 import { html, svg } from '../lib/lit-html.js';
 
 /** The body of a solid. @param {string} d */
-const body = (d) => svg`<path d=${d} fill="var(--weld-soft)" stroke="currentColor" stroke-width="2.200" stroke-linejoin="round"/>`;
+const body = (d) => svg`<path d=${d} fill="var(--fleece)" stroke="currentColor" stroke-width="2.200" stroke-linejoin="round"/>`;
 /** A line that shows how it is rounded. @param {string} d */
 const round = (d) => svg`<path d=${d} fill="none" stroke="currentColor" stroke-width="1.400" stroke-linecap="round" opacity=".6"/>`;
 /** An end that is seen. @param {number} x  @param {number} y  @param {number} rx  @param {number} ry */
@@ -19,7 +19,7 @@ const solids = {
   teardrop: svg`${body('M15.500 8.500Q22 6 28 8.500L61 22 28 35.500Q22 38 15.500 35.500A15 15 0 0115.500 8.500z')}${round('M21 7.500c7 5 7 24 0 29')}`,
   disc: svg`${body('M6 17a26 10 0 0152 0v9a26 10 0 01-52 0z')}${round('M6 17a26 10 0 0052 0')}`,
   block: svg`${body('M6 15L18 6H58V29L46 38H6z')}${round('M6 15H46V38M46 15L58 6')}`,
-  ring: svg`<path d="M32 4a27 18 0 010 36a27 18 0 010-36zM32 15a12 7 0 000 14a12 7 0 000-14z" fill-rule="evenodd" fill="var(--weld-soft)" stroke="currentColor" stroke-width="2.200"/>${round('M11 12c8-6 34-6 42 0')}`,
+  ring: svg`<path d="M32 4a27 18 0 010 36a27 18 0 010-36zM32 15a12 7 0 000 14a12 7 0 000-14z" fill-rule="evenodd" fill="var(--fleece)" stroke="currentColor" stroke-width="2.200"/>${round('M11 12c8-6 34-6 42 0')}`,
   ear: svg`${body('M12 37C10 20 20 8 37 4c14 8 18 22 15 33z')}${round('M12 37l4 3h39l-3-3M55 40c3-11-1-22-12-31')}`,
   turned: svg`${body('M6 15C14 8 20 8 25 15 29 19 33 19 37 14 44 5 54 8 59 22 54 36 44 39 37 30 33 25 29 25 25 29 20 36 14 36 6 29z')}${round('M15 10c4 4 4 20 0 24M46 9c5 5 5 21 0 26')}`,
 };

@@ -2,10 +2,11 @@
 import { html, nothing } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
 import { pointsDrawing } from '../draw/form-sizes.js';
+import { settled } from '../draw/forms.js';
 import { pointsGlass } from '../draw/form-points.js';
 import { pictureIcon } from '../draw/picture-icons.js';
 import { icon } from '../icons.js';
-import { keptPoints, measured, pointAdded, pointTaken, pointsOf, profileAlong, scaledTo } from '../profile.js';
+import { keptPoints, measured, pointAdded, pointTaken, pointsOf, profileAlong, scaledTo, slidAlong } from '../profile.js';
 import { sentence, words } from '../words.js';
 import '../words-forms.js';
 import { typedLength } from './form-size.js';
@@ -71,9 +72,10 @@ export function pointsCard(stage, { seen, around, put, wide }) {
   function fromOutline() {
     const all = around();
     const { form } = seen();
-    const profile = all?.side.length && form.place ? profileAlong(all.side, form.place, form.length_mm ?? measured(points()).long) : null;
+    const profile = all?.side.length && form.place ? profileAlong(all.side, form.place, form.side_mm) : null;
     if (!profile) { stage.tell(w.from_outline_none); return; }
-    change(profile, true);
+    if (profile.along) put('place', settled(slidAlong(form.place, profile.along)));
+    change(profile.points, true);
     stage.tell(w.from_outline_done);
   }
 
@@ -114,7 +116,7 @@ export function pointsCard(stage, { seen, around, put, wide }) {
     const now = points();
     if (now.length < 2) return nothing;
     figures();
-    const { fit, bar } = glass.fit(now, wide.now ? 640 : 330, wide.now ? 320 : 240);
+    const { fit, bar } = glass.fit(now, wide.now ? 560 : 330, wide.now ? 360 : 320);
     const text = settings.unit === 'in' ? f.bar_inch(bar) : f.bar(bar);
     const ear = kind() === 'ear';
     return html`<section class="card stack points-card"><h2>${ear ? w.ear_outline : w.profile}</h2><p class="sub small">${ear ? w.ear_hint : w.profile_hint}</p>

@@ -51,8 +51,8 @@ export function woolCard(stage, seen, put) {
   function blend(share, coat) {
     const wool = seen().wools.find((/** @type {any} */ one) => one.id === share.wool);
     if (!wool) return nothing;
-    return html`<li class="blend-row"><span class="swatch" .style=${wool.colour ? `background: ${wool.colour}` : ''}></span><span><b>${cap(wool.name)}</b><br><span class="sub small">${w.parts(share.parts)}</span></span>
-      <button class="btn end" aria-label=${w.less_of(wool.name)} @click=${() => more(coat, share.wool, -1)}>${icon('minus', 20)}</button><button class="btn" aria-label=${w.more_of(wool.name)} @click=${() => more(coat, share.wool, 1)}>${icon('plus', 20)}</button></li>`;
+    return html`<li class="blend-row"><span class="swatch" .style=${wool.colour ? `background: ${wool.colour}` : ''}></span><span class="blend-name"><b>${cap(wool.name)}</b><br><span class="sub small">${w.parts(share.parts)}</span></span>
+      <button class="btn" aria-label=${w.less_of(wool.name)} @click=${() => more(coat, share.wool, -1)}>${icon('minus', 20)}</button><button class="btn" aria-label=${w.more_of(wool.name)} @click=${() => more(coat, share.wool, 1)}>${icon('plus', 20)}</button></li>`;
   }
 
   return { view };

@@ -22,6 +22,11 @@ const f = words.forms;
 
 /** @typedef {import('../bench/solids.js').SizeView} SizeView */
 
+/** Whether its sizes lie in what was drawn, and not in figures. @param {any} form */
+const drawnByHand = (form) => form.kind === 'turned' || (form.kind === 'ear' && Boolean(form.rings));
+/** @param {any} form @returns {Record<string, string | null>} */
+const textsOf = (form) => Object.fromEntries(form.sizes.map((/** @type {SizeView} */ size) => [size.name, size.text]));
+
 /** @param {import('../app.js').Stage} stage @returns {import('../app.js').Screen} */
 export function open(stage) {
   const [project, id] = stage.path;
@@ -48,7 +53,10 @@ export function open(stage) {
 
   /** The animal's outlines and the other forms come after: sizes need not wait for them. */
   async function whatIsAround() {
-    try { around = await ask('view', { name: 'forms', project }); } catch (error) { if (!left) stage.trouble(error); }
+    try {
+      const all = await ask('view', { name: 'forms', project });
+      around = all.front_apart ? { ...all, front: [] } : all;
+    } catch (error) { if (!left) stage.trouble(error); }
     if (!left) stage.draw();
   }
 
@@ -80,15 +88,14 @@ export function open(stage) {
     const { form } = seen;
     return html`<div class="head"><h1 tabindex="-1">${cap(form.name)}</h1><p class="sub">${w.line(words.shapes[form.kind], inWords(form))}${form.count > 1 ? html` · ${f.times(form.count, form.mirrored)}` : nothing}</p></div>
       <div class="columns form-screen"><div class="stack form-left">${drawing()}${figures()}</div>
-        <div class="stack">${troubles()}${form.kind === 'turned' || (form.kind === 'ear' && form.rings) ? points.view() : nothing}${sizesCard()}${what()}${wool.view()}${more()}</div></div>
+        <div class="stack">${troubles()}${drawnByHand(form) ? points.view() : nothing}${sizesCard()}${what()}${wool.view()}${more()}</div></div>
       <div class="foot pair form-foot"><a class="btn" href=${`#/lay/${project}/${id}`}>${formIcon('lay')}${w.lay}</a><a class="btn go" href=${`#/weigh/${project}/${id}`}>${w.weigh}</a></div>
       ${sizes.view()}${kinds.view()}`;
   }
 
   /** Its sizes as they are said in a sentence. @param {any} form */
   function inWords(form) {
-    const texts = new Map(form.sizes.map((/** @type {SizeView} */ size) => [size.name, size.text]));
-    const [long, across] = [texts.get('length'), texts.get('width')];
+    const { length: long, width: across } = drawnByHand(form) ? form.texts : textsOf(form);
     return [long ? w.long(long) : '', across ? w.wide(across) : ''].filter(Boolean);
   }
 
@@ -100,7 +107,7 @@ export function open(stage) {
   function sized() {
     const { form } = seen;
     if (!form.side_mm.length) return html`<div class="form-blank">${solidPicture(form.kind, 180)}</div>`;
-    const texts = Object.fromEntries(form.sizes.map((/** @type {SizeView} */ size) => [size.name, size.text]));
+    const texts = drawnByHand(form) ? { ...textsOf(form), length: form.texts.length, width: form.texts.width } : textsOf(form);
     return formWithSizes({ form, width: wide.now ? 560 : 362, most: wide.now ? 380 : 300, label: w.drawing(form.name), texts, names: { side: w.side, front: w.front } });
   }
 

@@ -1,12 +1,21 @@
 // Forms that are proposed from the outlines, shown one by one: each is taken or left.
 import { html, nothing } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
-import { smallForm } from '../draw/forms.js';
+import { isAhead, settled, smallForm } from '../draw/forms.js';
 import { icon } from '../icons.js';
 import { cap, percent, words } from '../words.js';
 import '../words-forms.js';
 
 const w = words.forms;
+
+/** Two or more legs stand under the front half and the back half of a body; those of a bird do not. @param {any} one  @param {any[]} all */
+function kindOf(one, all) {
+  const legs = all.filter((other) => other.stands === 'leg');
+  const body = all.find((other) => other.stands === 'body');
+  if (one.stands !== 'leg' || !body) return one.stands;
+  const ahead = legs.filter((leg) => isAhead(leg, body));
+  return ahead.length && ahead.length < legs.length ? (ahead.includes(one) ? 'foreleg' : 'hindleg') : 'leg';
+}
 
 /** @param {import('../app.js').Stage} stage  @param {string} project  @param {() => any} seen what the view of forms says */
 export function proposing(stage, project, seen) {
@@ -14,11 +23,12 @@ export function proposing(stage, project, seen) {
   let me = null;
   let busy = false;
 
-  /** @param {any} one  @param {any[]} all */
+  /** What it is called: legs by the half of the body they stand under, and numbered where several are alike. @param {any} one  @param {any[]} all */
   function named(one, all) {
-    const alike = all.filter((other) => other.stands === one.stands);
-    if (one.stands === 'leg' && alike.length === 2) return w.leg_names[alike.every((other) => other.place.x >= one.place.x) ? 0 : 1];
-    return w.proposed_name(w.proposed_names[one.stands], one.n, alike.length === 1);
+    const kinds = all.map((other) => kindOf(other, all));
+    const kind = kinds[all.indexOf(one)];
+    const alike = all.filter((_, at) => kinds[at] === kind);
+    return w.proposed_name(w.proposed_names[kind], alike.indexOf(one) + 1, alike.length === 1);
   }
 
   async function start() {
@@ -36,7 +46,7 @@ export function proposing(stage, project, seen) {
   }
 
   /** @param {any} one */
-  const kept = ({ name, stands, shape, sizes, count, mirrored, place }) => ({ name, stands, shape, sizes, count, mirrored, place });
+  const kept = ({ name, stands, shape, sizes, count, mirrored, place }) => ({ name, stands, shape, sizes, count, mirrored, place: settled(place) });
 
   /** The next one, or the end. @param {number} by  @param {number} taken */
   function on(by, taken) {
@@ -85,13 +95,13 @@ export function proposing(stage, project, seen) {
       <p class="sub small">${w.covers(percent(me.covered))} ${me.notes.map((note) => w.notes[note.code] ?? '').join(' ')}</p></section>`;
   }
 
-  /** @param {any} one */
+  /** Its sizes, each on its line; those that follow a part are as long as it is. @param {any} one */
   function sizes(one) {
-    return Object.entries(one.sizes).map(([name, size], i) => html`${i ? html`<br>` : nothing}${words.sizes[name]}: <b>${one.texts?.[name] ?? size.typed ?? ''}</b>${size.part ? html` <span class="sub">${w.bound_to(partName(size.part))}</span>` : nothing}`);
+    return Object.entries(one.sizes).map(([name, size], i) => {
+      const part = seen().parts.find((/** @type {any} */ other) => other.id === size.part);
+      return html`${i ? html`<br>` : nothing}${words.sizes[name]}: <b>${part?.mm_text ?? one.texts[name]}</b>${part ? html` <span class="sub">${w.bound_to(part.name)}</span>` : nothing}`;
+    });
   }
-
-  /** @param {string} part */
-  const partName = (part) => seen().parts.find((/** @type {any} */ one) => one.id === part)?.name ?? '';
 
   return { get active() { return me !== null; }, get busy() { return busy; }, start, drawn, card, async load() {} };
 }

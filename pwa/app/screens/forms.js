@@ -1,7 +1,7 @@
 // The forms of an animal: drawn in place over its outlines, with what each holds and weighs; a first breakdown is proposed and taken piece by piece.
 import { html, nothing } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
-import { animalWithForms, roomFor, smallForm } from '../draw/forms.js';
+import { animalWithForms, oneScale, roomFor, smallForm, volumeBars } from '../draw/forms.js';
 import { formIcon, solidPicture } from '../draw/solids.js';
 import { styled } from '../forms-style.js';
 import { icon } from '../icons.js';
@@ -65,27 +65,35 @@ export function open(stage) {
 
   function view() {
     return html`<div class="head forms-head"><h1 tabindex="-1">${w.title}</h1><span class="side"><button class="text" @click=${() => dialog.open(whole)}>${seen.size_text ?? words.project.no_size}</button></span></div>
-      <div class="columns forms-screen"><div class="stack forms-left">${picture()}${proposal.active ? proposal.card() : nothing}</div>
-        <div class="stack">${proposal.active ? nothing : html`${total()}${seen.trouble ? html`<p class="card bad" role="alert">${sentence(seen.trouble)}</p>` : nothing}${cross()}${why()}${list()}${actions()}${links()}`}</div></div>
+      <div class="columns forms-screen"><div class="stack forms-left">${picture()}</div>
+        <div class="stack">${proposal.active ? proposal.card() : html`${total()}${seen.trouble ? html`<p class="card bad" role="alert">${sentence(seen.trouble)}</p>` : nothing}${cross()}${why()}${list()}${actions()}${links()}`}</div></div>
       ${dialog.view()}${adding.view()}`;
   }
 
   /** The drawing, or two where there is room. */
   function picture() {
     if (!seen.side.length && !seen.front.length && !seen.forms.some((/** @type {any} */ form) => form.place)) return nothing;
-    const both = wide.now && (seen.front.length > 0);
+    const both = wide.now && seen.forms.length > 0;
     const all = /** @type {From[]} */ (['side', 'front']);
     return html`<div class="card flush forms-card">
-      ${both ? html`<div class="forms-both">${drawing('side', 560, 430)}${drawing('front', 240, 430)}</div>` : drawing(from, 362, 300)}
+      ${both ? html`<div class="forms-both">${two()}</div>` : animalWithForms({ ...drawn(from, 362, wide.now ? 340 : 300), bar })}
       ${both ? nothing : html`<div class="forms-tabs" role="group" aria-label=${w.sides_label}>${all.map((one) => html`<button aria-pressed=${one === from} @click=${() => { from = one; stage.draw(); }}>${w.sides[one]}</button>`)}</div>`}
       ${from === 'front' && !both && !seen.front.length ? html`<p class="card-line sub">${w.no_front} <a class="text" href=${`#/pictures/${id}`}>${w.trace_front}</a></p>` : nothing}</div>`;
   }
 
+  /** Side and front beside each other, to one scale. */
+  function two() {
+    const [side, front] = [drawn('side', 560, 430), drawn('front', 240, 430)];
+    const scale = oneScale([side, front].map(({ animal, forms, from: seenFrom, width, most }) => [roomFor(animal, forms, seenFrom), width, most]));
+    return html`${animalWithForms({ ...side, bar, scale })}${animalWithForms({ ...front, bar: null, scale })}`;
+  }
+
   /** @param {From} side  @param {number} width  @param {number} most */
-  function drawing(side, width, most) {
+  function drawn(side, width, most) {
     const kept = seen.forms.map((/** @type {any} */ form, /** @type {number} */ at) => ({ ...form, n: at + 1, href: `#/form/${id}/${form.id}`, label: w.open(form.name) }));
     const forms = proposal.active ? proposal.drawn(kept) : kept;
-    return animalWithForms({ animal: seen, forms, from: side, width, most, label: w.picture(seen.name, side, forms.length), bar, box: roomFor(seen, forms, side) });
+    const animal = { side: seen.side, front: seen.front_apart ? [] : seen.front };
+    return { animal, forms, from: side, width, most, label: w.picture(seen.name, side, forms.length) };
   }
 
   function total() {
@@ -98,10 +106,12 @@ export function open(stage) {
 
   /** The volume of the forms against that by the outlines. */
   function cross() {
+    if (seen.front_apart) return html`<p class="card sub" data-testid="front-apart">${w.front_apart}</p>`;
     if (!seen.cross || !seen.outlines) return nothing;
     const { off, more } = shareOf(seen.cross);
     const text = off === percent(0) ? w.as_much : more ? w.more_than(off) : w.less_than(off);
     return html`<div class=${seen.cross.apart ? 'card look' : 'card'} data-testid="cross"><p>${seen.cross.apart ? html`${icon('look', 20)} ` : nothing}<b>${text}</b>${seen.cross.apart ? html` ${more ? w.apart_more : w.apart_less}` : nothing}</p>
+      ${volumeBars({ forms: seen.cross.forms_mm3, outlines: seen.outlines.volume_mm3, low: seen.outlines.low_mm3, high: seen.outlines.high_mm3, apart: seen.cross.apart, names: w.bars })}
       <p class="sub small">${w.by_outlines(seen.outlines.text, seen.outlines.low_text ?? '', seen.outlines.high_text ?? '')}</p></div>`;
   }
 
@@ -122,8 +132,8 @@ export function open(stage) {
   /** @param {any} form  @param {number} at */
   function row(form, at) {
     const inside = html`<span class="form-nth" aria-hidden="true">${at + 1}</span>${form.side_mm.length ? smallForm(form.side_mm) : solidPicture(form.kind, 72)}
-      <span><b>${cap(form.name)}</b><br><span class="sub small">${about(form)}</span></span>`;
-    if (ordering) return html`<li class="form-row ordering"><span class="item static">${inside}</span><button class="btn quiet mover" aria-label=${w.up(form.name)} ?disabled=${at === 0} @click=${() => move(at, at - 1)}>${icon('up', 22)}</button><button class="btn quiet mover" aria-label=${w.down(form.name)} ?disabled=${at + 1 === seen.forms.length} @click=${() => move(at, at + 1)}>${icon('down', 22)}</button></li>`;
+      <span class="form-about"><b>${cap(form.name)}</b><br><span class="sub small">${about(form)}</span></span>`;
+    if (ordering) return html`<li class="form-row ordering"><span class="item static"><span class="form-nth" aria-hidden="true">${at + 1}</span><span><b>${cap(form.name)}</b><br><span class="sub small">${about(form)}</span></span></span><button class="btn quiet mover" aria-label=${w.up(form.name)} ?disabled=${at === 0} @click=${() => move(at, at - 1)}>${icon('up', 22)}</button><button class="btn quiet mover" aria-label=${w.down(form.name)} ?disabled=${at + 1 === seen.forms.length} @click=${() => move(at, at + 1)}>${icon('down', 22)}</button></li>`;
     return html`<li class="form-row"><a class="item" href=${`#/form/${id}/${form.id}`}>${inside}<span class="end nowrap">${form.core_text ? html`<b>${form.core_text}</b><br>` : nothing}<span class="sub small">${form.volume_text ?? ''}</span></span></a></li>`;
   }
 

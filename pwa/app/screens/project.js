@@ -10,6 +10,7 @@ import '../words-more.js';
 import '../words-pictures.js';
 import { shots } from './shots.js';
 import { sizeDialog } from './size.js';
+import { woolRow } from './wool-row.js';
 
 const w = words.project;
 
@@ -21,8 +22,12 @@ export function open(stage) {
   let unit = '';
   const dialog = sizeDialog(stage);
   const pictures = shots(stage, id);
+  const wool = woolRow(stage, id);
 
-  async function load() { [seen] = await Promise.all([ask('view', { name: 'project', id, unit: unit || undefined }), pictures.load()]); }
+  async function load() {
+    [seen] = await Promise.all([ask('view', { name: 'project', id, unit: unit || undefined }), pictures.load()]);
+    wool.load(seen.form_count);
+  }
 
   /** @param {() => Promise<unknown>} act */
   const run = async (act) => { try { return await act(); } catch (error) { stage.trouble(error); return null; } };
@@ -115,6 +120,7 @@ export function open(stage) {
     const views = ['side', 'front', 'top', 'other'].map((view) => ({ view, parts: seen.parts.filter((/** @type {any} */ part) => part.one_view_only && part.views[0] === view) })).filter(({ parts }) => parts.length);
     return html`<ul class="list">
       <li><a class="item" href=${`#/parts/${id}`}><b>${w.parts}</b><span class="end">${count(seen.parts.length, w.part_one, w.part_many)}</span></a></li>
+      ${wool.view(seen.form_count)}
       <li><a class="item" href=${`#/pictures/${id}`}><b>${words.pictures.title}</b><span class="end">${seen.picture_count ? num(seen.picture_count, 0) : icon('picture', 22)}</span></a></li>
       <li><a class="item" href=${`#/print/${id}`}><b>${words.gallery.do_print}</b><span class="end">${pictureIcon('print', 22)}</span></a></li>
       <li><a class="item" href=${`#/glass/${id}`}><b>${words.gallery.do_glass}</b><span class="end">${pictureIcon('glass', 22)}</span></a></li>
@@ -127,5 +133,5 @@ export function open(stage) {
     return html`<div class="row rest"><button class="text" @click=${() => dialog.open(seen)}>${w.rename}</button><a class="text" href=${`#/files?project=${id}`}>${w.export}</a><a class="text" href=${`#/history/project/${id}?back=${encodeURIComponent(`#/project/${id}`)}`}>${words.history.open}</a><button class="text end" @click=${binIt}>${w.bin}</button></div>`;
   }
 
-  return { get title() { return seen?.name ?? w.title; }, back: { href: '#/', text: words.dock.projects }, load, view, leave: pictures.leave };
+  return { get title() { return seen?.name ?? w.title; }, back: { href: '#/', text: words.dock.projects }, load, view, leave() { pictures.leave(); wool.leave(); } };
 }

@@ -4,7 +4,7 @@ import { ask } from '../ask.js';
 import { wireCut, wireInside } from '../draw/wire.js';
 import { styled } from '../forms-style.js';
 import { icon } from '../icons.js';
-import { cap, sentence, words } from '../words.js';
+import { cap, listed, sentence, words } from '../words.js';
 import '../words-more.js';
 import '../words-forms.js';
 import { whenWide } from './wide.js';
@@ -58,7 +58,8 @@ export function open(stage) {
   }
 
   function tooShort() {
-    return seen.notes.filter((/** @type {any} */ note) => note.code === 'too-short').map((/** @type {any} */ note) => html`<p class="card-line sub small">${note.text}</p>`);
+    const names = seen.limbs.map((/** @type {any} */ limb) => limb.name).filter((/** @type {string} */ name) => !seen.wires.some((/** @type {any} */ wire) => wire.name === name));
+    return names.length ? html`<p class="card-line sub small">${w.too_short(listed([...new Set(names)]))}</p>` : nothing;
   }
 
   return { title: w.title, get back() { return { href: `#/forms/${id}`, text: seen ? words.form.back(seen.name) : words.back }; }, load, view, leave: wide.leave };

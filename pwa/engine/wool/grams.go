@@ -30,7 +30,7 @@ type Grams struct {
 	Best float64 `json:"best"`
 	// High is the upper end, in g.
 	High float64 `json:"high"`
-	// Text is the range in words, as 0.6–0.9 g.
+	// Text is the range in words: 0.6–0.9 g, up to 0.2 g, less than 0.1 g.
 	Text string `json:"text"`
 }
 
@@ -45,9 +45,15 @@ func grams(best, spread float64) Grams {
 func between(low, best, high float64) Grams {
 	step := stepOf(best)
 	g := Grams{Low: rounded(low, step), Best: rounded(best, step), High: rounded(high, step)}
-	g.Text = written(g.Low) + "–" + written(g.High) + " g"
-	if g.Low == g.High {
+	switch {
+	case high <= 0 || g.Low == g.High && g.High > 0:
 		g.Text = written(g.Best) + " g"
+	case g.High == 0:
+		g.Text = "less than " + written(step) + " g"
+	case g.Low == 0:
+		g.Text = "up to " + written(g.High) + " g"
+	default:
+		g.Text = written(g.Low) + "–" + written(g.High) + " g"
 	}
 	return g
 }

@@ -67,6 +67,19 @@ func TestNothingIsShownFinerThanAKitchenScale(t *testing.T) {
 	})
 }
 
+func TestLittleIsNotToldAsNothing(t *testing.T) {
+	for _, c := range []struct {
+		low, best, high float64
+		want            string
+	}{
+		{0, 0, 0, "0 g"}, {0.02, 0.03, 0.04, "less than 0.1 g"}, {0.03, 0.05, 0.08, "up to 0.1 g"}, {0.08, 0.1, 0.12, "0.1 g"}, {0.55, 0.7, 0.92, "0.6–0.9 g"},
+	} {
+		if got := between(c.low, c.best, c.high).Text; got != c.want {
+			t.Errorf("%v to %v g is told as %q, not %q", c.low, c.high, got, c.want)
+		}
+	}
+}
+
 func TestAllIsTheSumOfItsForms(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		req := Request{Wools: []Wool{{ID: "core"}, {ID: "brown"}}}

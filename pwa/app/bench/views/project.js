@@ -6,7 +6,7 @@
 //            disagree: bool, n: living readings, readings: [{id, value, denominator, typed, sitting, method, view, unit_name, made, struck, disagrees: times_u|null}]}],
 //   strips: [{id, part, name, share, u, unit}]   shares of the longest, those that can be shown in the unit, in the parts' order
 //   places: [{id, name, part, part_name, from, at, u, n}], pieces: [{id, name, made, readings: n, checks: n}],
-//   sittings: [{id, of, method, unit, unit_name, view, made, struck, readings: [ids]}] of the subject, reading_count: n living,
+//   sittings: [{id, of, method, unit, unit_name, view, made, struck, readings: [ids]}] of the subject, reading_count: n living, form_count: n,
 //   groups: [[part ids]], joins: [{part, in}], next: {part, in, why: 'first'|'unread'|'join'|'rough'}|null,
 //   reminders: ['no-view'|'no-side'|'no-front'|'one-view'], disagree: [{reading: id|null for a whole hold of the needle, part, name, sitting, times_u}],
 //   apart: [{kind, id, name, field, answers: [{value, text}], now}],
@@ -52,7 +52,7 @@ export async function project({ id, unit: asked }) {
       id: s.id, of: s.of, method: s.method, unit: book.root(s.unit), unit_name: nameOf(book, book.root(s.unit)), view: s.view, made: s.made, struck: s.struck,
       readings: book.readings.filter((r) => r.sitting === s.id).map((r) => r.id),
     })),
-    reading_count: living.length, groups: answer?.groups ?? [], joins: answer?.joins ?? [],
+    reading_count: living.length, form_count: records.filter((rec) => rec.kind === 'form' && !rec.gone && rec.fields.shape).length, groups: answer?.groups ?? [], joins: answer?.joins ?? [],
     next: next(book, parts, unit, answer, toleranceOf(book, own)), reminders: reminders(living, parts, book),
     disagree,
     apart: apartViews(book), trouble,
