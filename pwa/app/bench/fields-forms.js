@@ -73,7 +73,9 @@ function yesNo(value, at) { return oneOf(value, [true, false], at); }
 
 /** A date of the calendar. @param {any} value  @param {string} at */
 function day(value, at) {
-  if (!/^\d{4}-\d\d-\d\d$/.test(String(value)) || Number.isNaN(Date.parse(value))) fail('value-not-allowed', { at, value });
+  const when = /^\d{4}-\d\d-\d\d$/.test(String(value)) ? new Date(`${value}T00:00Z`) : null;
+  // The 30th of February is read as the 2nd of March.
+  if (!when || Number.isNaN(when.getTime()) || !when.toISOString().startsWith(value)) fail('value-not-allowed', { at, value });
   return String(value);
 }
 

@@ -109,7 +109,7 @@ export function open(stage) {
   }
 
   /** @param {Typed} name  @param {string} label  @param {unknown} [hint] */
-  const number = (name, label, hint = nothing) => html`<label class="field">${label}<input type="text" inputmode="decimal" autocomplete="off" name=${name} .value=${me?.typed[name] ?? ''} aria-invalid=${me?.at === name ? 'true' : 'false'} @input=${put(name)}>${hint}</label>${me?.at === name ? html`<p class="wrong" role="alert">${me.wrong}</p>` : nothing}`;
+  const number = (name, label, hint = nothing) => html`<div><label class="field">${label}<input type="text" inputmode="decimal" autocomplete="off" name=${name} .value=${me?.typed[name] ?? ''} aria-invalid=${me?.at === name ? 'true' : 'false'} @input=${put(name)}>${hint}</label>${me?.at === name ? html`<p class="wrong" role="alert">${me.wrong}</p>` : nothing}</div>`;
   /** @param {Typed} name */
   const put = (name) => (/** @type {Event} */ event) => { if (!me) return; me.typed[name] = /** @type {HTMLInputElement} */ (event.target).value; me.at = me.wrong = ''; stage.draw(); };
   /** @param {string | null} colour */

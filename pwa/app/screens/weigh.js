@@ -172,5 +172,5 @@ export function open(stage) {
       <button type="button" class="btn end" aria-label=${one.struck ? w.back_label(text) : w.strike_label(text)} @click=${() => strike(one.id, !one.struck)}>${one.struck ? words.put_back : w.strike}</button></div></li>`;
   }
 
-  return { get title() { return seen ? w.title(cap(seen.form.name)) : ''; }, get back() { return { href: `#/form/${project}/${form}`, text: seen?.form.name ?? words.back }; }, load, view };
+  return { get title() { return seen ? w.title(cap(seen.form.name)) : ''; }, get back() { return { href: `#/form/${project}/${form}`, text: seen ? cap(seen.form.name) : words.back }; }, load, view };
 }

@@ -180,10 +180,10 @@ test('a class: each maker and all of them, needles out and in; what cannot be is
   assert.equal(group.missing, 2);
   const set = (field, value) => () => methods.set({ kind: 'group', id, field, value });
   assert.deepEqual(await codes([
-    set('makers', 0), set('makers', 10_000), set('makers', 1.5), set('spare', -1), set('spare', 51), set('allowance', 2.1), set('needles', [{ gauge: '36', each: 101 }]), set('needles', [{ gauge: '', each: 1 }]), set('back', -1), set('day', '2026-02-30x'), set('name', ''),
+    set('makers', 0), set('makers', 10_000), set('makers', 1.5), set('spare', -1), set('spare', 51), set('allowance', 2.1), set('needles', [{ gauge: '36', each: 101 }]), set('needles', [{ gauge: '', each: 1 }]), set('back', -1), set('day', '2026-02-30'), set('day', 'Saturday'), set('name', ''),
     () => methods.addGroup({ project, name: 'x', makers: 0 }), () => methods.addGroup({ project, name: 'x', makers: 10_000 }), () => methods.addGroup({ project }), () => methods.addGroup({ project: 'nobodynobodynob2', name: 'x' }),
   ]), [
-    ['value-not-allowed', 'makers'], ['value-not-allowed', 'makers'], ['value-not-number', 'makers'], ['value-not-allowed', 'spare'], ['value-not-allowed', 'spare'], ['value-not-allowed', 'allowance'], ['value-not-allowed', 'needles'], ['name-empty', 'needles'], ['value-not-allowed', 'back'], ['value-not-allowed', 'day'], ['name-empty', 'name'],
+    ['value-not-allowed', 'makers'], ['value-not-allowed', 'makers'], ['value-not-number', 'makers'], ['value-not-allowed', 'spare'], ['value-not-allowed', 'spare'], ['value-not-allowed', 'allowance'], ['value-not-allowed', 'needles'], ['name-empty', 'needles'], ['value-not-allowed', 'back'], ['value-not-allowed', 'day'], ['value-not-allowed', 'day'], ['name-empty', 'name'],
     ['value-not-allowed', 'makers'], ['value-not-allowed', 'makers'], ['name-empty', 'name'], ['no-such-record', ''],
   ]);
   assert.deepEqual([(await of()).makers, (await view('group', { project })).groups.length], [8, 1], 'nothing that was refused is kept');
