@@ -1,6 +1,6 @@
 // Keeps a picture: the bench makes it small; where its worker cannot draw, the page does.
 import { ask } from './ask.js';
-import { shrink } from './bench/shrink.js';
+import { look, shrink } from './bench/shrink.js';
 
 /** @param {{project: string, file: Blob, view?: string | null, name?: string, of?: string, drawn?: boolean, whose?: string}} what @returns {Promise<{id: string, notes?: string[]}>} */
 export async function addPicture({ file, ...what }) {
@@ -11,6 +11,9 @@ export async function addPicture({ file, ...what }) {
     return ask('addPicture', { ...what, shrunk: await shrink(file, { open: image, canvas: onPage }) });
   }
 }
+
+/** Why a file cannot be kept, as far as that shows before it is made pixels; null when it may be. @param {Blob} file @returns {Promise<unknown>} */
+export const whyNot = (file) => look(file).then(() => null, (error) => error);
 
 /** @param {Blob} file */
 async function image(file) {

@@ -76,6 +76,12 @@ export async function shrink(file, { open = bitmap, canvas = offscreen, far = ()
   return { full: await done.full.arrayBuffer(), thumb: await done.small.arrayBuffer(), type: 'image/jpeg', width: done.width, height: done.height, notes };
 }
 
+/** Refuses what its header alone shows cannot be kept. @param {Blob} file */
+export async function look(file) {
+  const { width, height } = await headerOf(file);
+  if (width) check(width, height);
+}
+
 /** @param {import('./header.js').Header} header  @param {Open} open */
 async function opened({ plain, type, width, height }, open) {
   const [wide, high] = within(width, height, sizes.full.side);

@@ -4,7 +4,7 @@ import { ask, on } from '../ask.js';
 import { styled } from '../board/style.js';
 import { pictureIcon } from '../draw/picture-icons.js';
 import { icon } from '../icons.js';
-import { addPicture } from '../shrink.js';
+import { addPicture, whyNot } from '../shrink.js';
 import { room, sentence, words } from '../words.js';
 import '../words-more.js';
 import '../words-pictures.js';
@@ -19,7 +19,7 @@ const sides = /** @type {const} */ (['side', 'front', 'top', 'other']);
 /**
  * @typedef {'side' | 'front' | 'top' | 'other'} View
  * @typedef {{id: string, name: string, view: View | null, of: string, whose: string, drawn: boolean, plane: boolean, outlines: number, pins: number, made: string, width: number, height: number, bytes: number, thumb: string, full: string, here: boolean, home: boolean}} Picture
- * @typedef {{file: File, address: string, unreadable: boolean, view: View, of: string, drawn: boolean, whose: string, busy: boolean, share: number, wrong: string}} Coming a picture that is about to be kept
+ * @typedef {{file: File, address: string, unreadable: string, view: View, of: string, drawn: boolean, whose: string, busy: boolean, share: number, wrong: string}} Coming a picture that is about to be kept
  */
 
 /** @param {import('../app.js').Stage} stage @returns {import('../app.js').Screen} */
@@ -51,13 +51,14 @@ export function open(stage) {
   const called = (one) => one.name || w.unnamed(one.view);
 
   /** A picture was chosen: what it shows is asked before it is taken in. @param {View} [view] @returns {(event: Event) => void} */
-  const chosen = (view) => (event) => {
+  const chosen = (view) => async (event) => {
     const input = /** @type {HTMLInputElement} */ (event.target);
     const file = input.files?.[0];
     input.value = '';
     if (!file) return;
+    const trouble = await whyNot(file);
     forget();
-    coming = { file, address: URL.createObjectURL(file), unreadable: false, view: view ?? likely(), of: wanted, drawn: false, whose: '', busy: false, share: 0, wrong: '' };
+    coming = { file, address: trouble ? '' : URL.createObjectURL(file), unreadable: trouble ? sentence(trouble) : '', view: view ?? likely(), of: wanted, drawn: false, whose: '', busy: false, share: 0, wrong: '' };
     asking.open();
   };
 
@@ -65,7 +66,7 @@ export function open(stage) {
   const likely = () => (wanted === 'subject' ? seen.missing.find((view) => view === 'side') ?? seen.missing[0] ?? 'other' : 'side');
 
   function forget() {
-    if (coming) URL.revokeObjectURL(coming.address);
+    if (coming?.address) URL.revokeObjectURL(coming.address);
     coming = null;
   }
 
@@ -153,14 +154,14 @@ export function open(stage) {
     if (!coming) return nothing;
     const one = coming;
     const put = (/** @type {Partial<Coming>} */ what) => () => { Object.assign(one, what); stage.draw(); };
-    return html`${one.unreadable ? html`<p class="wrong" role="alert">${g.not_read}</p>` : html`<img class="coming" src=${one.address} alt=${g.preview} @error=${put({ unreadable: true })}>`}
+    return html`${one.unreadable ? html`<p class="wrong" role="alert">${one.unreadable}</p>` : html`<img class="coming" src=${one.address} alt=${g.preview} @error=${put({ unreadable: g.not_read })}>`}
       <div class="setting" role="group" aria-label=${g.view}><b>${g.view}</b><div class="seg">${sides.map((side) => html`<button type="button" aria-pressed=${one.view === side} ?disabled=${one.busy} @click=${put({ view: side })}>${g.views[side]}</button>`)}</div></div>
       ${seen.pieces.length ? html`<div class="setting" role="group" aria-label=${g.shows}><b>${g.shows}</b><div class="choices">${[{ id: 'subject', name: g.the_animal(animal) }, ...seen.pieces].map((of) => html`<button type="button" class="choice" aria-pressed=${one.of === of.id} ?disabled=${one.busy} @click=${put({ of: of.id })}>${of.name}</button>`)}</div></div>` : nothing}
       <div class="setting" role="group" aria-label=${g.kind}><b>${g.kind}</b><div class="seg">${[false, true].map((drawn) => html`<button type="button" aria-pressed=${one.drawn === drawn} ?disabled=${one.busy} @click=${put({ drawn })}>${drawn ? g.drawing : g.photo}</button>`)}</div></div>
       <label class="field">${g.whose}<input type="text" name="whose" maxlength="80" autocomplete="off" placeholder=${g.whose_example} ?disabled=${one.busy} .value=${one.whose} @input=${(/** @type {Event} */ event) => { one.whose = /** @type {HTMLInputElement} */ (event.target).value; }}><span class="sub small">${g.whose_hint}</span></label>
       ${one.wrong ? html`<p class="wrong" role="alert">${one.wrong}</p>` : nothing}
       <div class="sheet-foot">${one.busy ? html`<div class="stack"><p class="sub" role="status">${g.keeping}</p>${one.share ? html`<progress max="1" .value=${one.share} aria-label=${g.keeping}></progress>` : html`<progress aria-label=${g.keeping}></progress>`}<button type="button" class="btn full" data-testid="stop" @click=${stop}>${g.stop}</button></div>`
-        : html`<button type="button" class="btn go full" data-testid="keep-picture" ?disabled=${one.unreadable} @click=${keep}>${icon('right', 22)}${g.keep}</button>`}</div>`;
+        : html`<button type="button" class="btn go full" data-testid="keep-picture" ?disabled=${Boolean(one.unreadable)} @click=${keep}>${icon('right', 22)}${g.keep}</button>`}</div>`;
   }
 
   function leave() {
