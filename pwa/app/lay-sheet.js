@@ -1,5 +1,6 @@
 // Lays and rolled cores as they go onto paper and onto the glass, at true size: mm with y downwards, rolled to the right, the root on top.
 import { becomes, isFlat } from './draw/lay.js';
+import { sizesText } from './lay-sizes.js';
 import { boxOf } from './draw/forms.js';
 import { words } from './words.js';
 import './words-forms.js';
@@ -52,12 +53,13 @@ export function layViews({ form, lay, core_text, texts }) {
     const { rings_mm, arrows, labels } = layOutline(piece);
     const box = /** @type {import('./draw/forms.js').Box} */ (boxOf(rings_mm));
     const { length, width } = texts.pieces[i];
-    const fact = w.sheet_fact(isFlat(piece) ? 0 : lay.layers, core_text ?? '', form.count * piece.count);
+    const times = isFlat(piece) ? form.count : form.count * piece.count;
+    const fact = w.sheet_fact(lay.layers, core_text ?? '', times, piece.count > 1 && !isFlat(piece));
     const low = Math.max(box.high, ...labels.map(({ at }) => at[1])) + (labels.some(({ at }) => at[1] > box.high) ? 6 : 7);
     const down = isFlat(piece) ? [length, width] : [width, length];
     return {
       name: plain(w.sheet_lay(form.name)), what: /** @type {const} */ ('outline'), rings_mm: [...rings_mm, ...arrows],
-      labels: [...labels, { text: fact, at: /** @type {Point} */ ([(box.left + box.right) / 2, low]) }].map((label) => ({ ...label, text: plain(label.text) })),
+      labels: [...labels, { text: fact, at: /** @type {Point} */ ([box.left + Math.min((box.right - box.left) / 2, 45), low]) }].map((label) => ({ ...label, text: plain(label.text) })),
       marks: [{ name: plain(down[1]), ends: [[box.left, box.low - 6], [box.right, box.low - 6]] }, { name: plain(down[0]), ends: [[box.right + 7, box.low], [box.right + 7, box.high]] }],
     };
   });
@@ -71,8 +73,8 @@ export function rollViews({ form, start, texts }) {
   if (!start) return [];
   const rings_mm = start.side_mm.map((ring) => ring.map(([x, y]) => /** @type {Point} */ ([x, -y])));
   const box = /** @type {import('./draw/forms.js').Box} */ (boxOf(rings_mm));
-  const felted = texts.sizes.map((/** @type {any} */ size) => size.felted).filter(Boolean).join(w.join);
-  return [{ name: plain(w.sheet_roll(form.name)), what: 'outline', rings_mm, marks: [], labels: [{ text: plain(w.sheet_roll_fact(felted)), at: [(box.left + box.right) / 2, box.high + 7] }] }];
+  const { text, unit } = sizesText(texts.sizes, 'felted');
+  return [{ name: plain(w.sheet_roll(form.name)), what: 'outline', rings_mm, marks: [], labels: [{ text: plain(w.sheet_roll_fact(`${text} ${unit}`.trim())), at: [(box.left + box.right) / 2, box.high + 7] }] }];
 }
 
 /** What of a form goes onto the sheet. @param {any} seen the view `lay`  @param {'lay' | 'roll' | 'both'} what @returns {View[]} */

@@ -7,6 +7,7 @@ import { formIcon } from '../draw/solids.js';
 import { styled } from '../forms-style.js';
 import { icon } from '../icons.js';
 import { latest } from '../latest.js';
+import { sizesText } from '../lay-sizes.js';
 import { cap, num, say, sentence, tight, words } from '../words.js';
 import '../words-more.js';
 import '../words-forms.js';
@@ -84,15 +85,8 @@ export function open(stage) {
   /** Which of the ways to go on it is. */
   const stepsOf = () => (seen.form.kind === 'ball' ? 'ball' : seen.form.kind === 'ring' ? 'ring' : round() ? 'rolled' : 'flat');
 
-  /** The sizes side by side: 83 x 23; each with its unit where they are not all in one. @param {'rolled' | 'felted'} which @returns {{text: string, unit: string}} */
-  function sizes(which) {
-    const texts = /** @type {string[]} */ (seen.texts.sizes.map((/** @type {any} */ size) => size[which]).filter(Boolean));
-    const unit = [' mm', ' cm', ' in'].find((one) => texts.every((text) => text.endsWith(one))) ?? '';
-    return { text: texts.map((text) => tight(unit ? text.slice(0, -unit.length) : text)).join(w.join), unit: unit.trim() };
-  }
-
   function figures() {
-    const [rolled, felted] = [sizes('rolled'), sizes('felted')];
+    const [rolled, felted] = [sizesText(seen.texts.sizes, 'rolled'), sizesText(seen.texts.sizes, 'felted')];
     return html`<div class="forms-total lay-figures"><div class="card figure"><span class="sub">${w.grams}</span><span class="big" data-testid="core">${seen.core_text}</span><span class="sub small">${seen.form.count > 1 ? w.each : ''}</span></div>
       <div class="card figure"><span class="sub">${round() ? w.rolled : w.rolled_flat}</span><span class="big" data-testid="rolled">${rolled.text}</span><span class="sub small">${w.felted(rolled.unit, felted.unit === rolled.unit ? felted.text : `${felted.text} ${felted.unit}`.trim())}</span></div></div>
       ${notes()}

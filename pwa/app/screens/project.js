@@ -121,6 +121,7 @@ export function open(stage) {
     return html`<ul class="list">
       <li><a class="item" href=${`#/parts/${id}`}><b>${w.parts}</b><span class="end">${count(seen.parts.length, w.part_one, w.part_many)}</span></a></li>
       ${wool.view(seen.form_count)}
+      ${seen.form_count ? html`<li><a class="item" href=${`#/order/${id}`}><b>${words.verdict.order}</b><span class="end">${icon('right', 22)}</span></a></li>` : nothing}
       <li><a class="item" href=${`#/pictures/${id}`}><b>${words.pictures.title}</b><span class="end">${seen.picture_count ? num(seen.picture_count, 0) : icon('picture', 22)}</span></a></li>
       <li><a class="item" href=${`#/print/${id}`}><b>${words.gallery.do_print}</b><span class="end">${pictureIcon('print', 22)}</span></a></li>
       <li><a class="item" href=${`#/glass/${id}`}><b>${words.gallery.do_glass}</b><span class="end">${pictureIcon('glass', 22)}</span></a></li>

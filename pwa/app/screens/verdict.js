@@ -197,6 +197,7 @@ export function open(stage) {
   function more() {
     return html`<ul class="list"><li><a class="item" href=${to('ruler')}>${icon('ruler', 22)}<b>${w.ruler}</b></a></li><li><a class="item" href=${to('marks')}>${icon('marks', 22)}<b>${w.marks}</b></a></li>
       <li><a class="item" href=${`#/pictures/${project}?of=${piece}`}>${icon('picture', 22)}<b>${w.photo}</b></a></li>
+      <li><a class="item" href=${`#/order/${project}?piece=${piece}`}><b>${w.order}</b><span class="end">${icon('right', 22)}</span></a></li>
       <li><a class="item" href=${`#/checks/${project}/${piece}`}><b>${w.checks}</b><span class="end">${num(seen.checks, 0)}</span></a></li>
       <li><a class="item" href=${`#/readings/${project}?of=${piece}`}><b>${w.readings}</b><span class="end">${icon('needle')}</span></a></li></ul>
       <p class="care small">${icon('look', 20)}<span>${w.care} <a href=${`#/care?back=${encodeURIComponent(location.hash)}`}>${w.care_more}</a></span></p>`;

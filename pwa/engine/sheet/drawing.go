@@ -58,7 +58,7 @@ func draw(v *View, i int, photos map[string]*photo, around float64) (drawing, er
 		d.bounds = d.bounds.join(nowhere().add(m.Ends[0], m.Ends[1]).around(wordsMM)).join(room(m.words(), middle))
 	}
 	for _, l := range v.Labels {
-		d.bounds = d.bounds.join(room(l.Text, l.At))
+		d.bounds = d.bounds.join(level(l.Text, l.At))
 	}
 	return d, nil
 }
@@ -75,6 +75,12 @@ func (m Mark) words() string {
 func room(text string, at [2]float64) box {
 	half := math.Min(1.1*float64(utf8.RuneCountInString(text)), 40) + 1
 	return nowhere().add(at).around(half)
+}
+
+// level is about what a text takes that is not turned.
+func level(text string, at [2]float64) box {
+	half := math.Min(float64(utf8.RuneCountInString(text)), 60) + 1
+	return box{at[0] - half, at[1] - 3, at[0] + half, at[1] + 3}
 }
 
 // length and angle of a mark, the angle such that a text along it stands upright: in
