@@ -42,7 +42,8 @@ function sizesIn(rec, parts) {
     const size = given[name] ?? null;
     const part = size?.part ? parts.find((one) => one.id === size.part) : undefined;
     const mm = size?.part ? (part?.mm ? part.mm * (size.times ?? 1) : null) : size?.mm ?? null;
-    const optional = kind === 'egg' && name === 'depth';
+    // An egg may be as deep as wide, and a flat piece with an outline of its own is as long and wide as that.
+    const optional = (kind === 'egg' && name === 'depth') || (kind === 'ear' && name !== 'thickness' && Boolean(value(rec, 'rings')));
     return { name, mm, text: null, typed: size?.typed ?? null, part: size?.part ?? null, part_name: part?.name ?? '', times: size?.times ?? null, missing: mm === null && !(optional && !size) };
   });
 }

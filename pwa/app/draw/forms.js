@@ -87,7 +87,7 @@ function sections({ side_mm, width_mm, depth_mm, kind }) {
   const widest = width_mm ? width_mm / 2 : box.high;
   const deepest = (depth_mm ?? width_mm ?? 2 * widest) / 2;
   return Array.from({ length: slices + 1 }, (_, i) => {
-    const x = box.left + (box.right - box.left) * Math.min(1 - 1e-9, Math.max(1e-9, i / slices));
+    const x = box.left + (box.right - box.left) * Math.min(1 - 1e-9, Math.max(1e-9, (1 - Math.cos(Math.PI * i / slices)) / 2)); // closer where round ends close
     const half = halfAt(side_mm, x);
     return { x, half, deep: flat.has(kind) ? deepest : deepest * half / widest };
   });

@@ -1,18 +1,12 @@
 // Looking at pictures: what goes to the worker that does it, when it is started, ended and started again.
 import assert from 'node:assert/strict';
-import { execFileSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import path from 'node:path';
 import { test } from 'node:test';
-import { fileURLToPath } from 'node:url';
-import vm from 'node:vm';
 import { deflateSync } from 'node:zlib';
 import { freshStore, methods, refused } from './bench.mjs';
+import { realPictures } from './pictures-engine.mjs';
 
 const { usePhotoEngine } = await import('../../app/bench/photo-engine.js');
-const { cut } = await import('../../app/bench/pixels.js');
 const pictures = await import('../../app/bench/pictures-store.js');
 
 /** A worker that notes what it is asked, and does as it is told: each start takes the next of `lives`. */
@@ -135,31 +129,6 @@ function png(width, height) {
   const head = Buffer.alloc(13);
   head.writeUInt32BE(width); head.writeUInt32BE(height, 4); head.set([8, 2, 0, 0, 0], 8);
   return new Uint8Array(Buffer.concat([Buffer.from([137, 80, 78, 71, 13, 10, 26, 10]), chunk('IHDR', head), chunk('IDAT', deflateSync(Buffer.alloc(height * (1 + 3 * width)))), chunk('IEND', Buffer.alloc(0))]));
-}
-
-/** The half of the engine that looks at pictures, as it is built, in this thread. */
-function realPictures() {
-  const root = fileURLToPath(new URL('../../../', import.meta.url));
-  const dir = mkdtempSync(path.join(tmpdir(), 'needlesight-'));
-  const out = process.env.NEEDLESIGHT_PICTURES || path.join(dir, 'pictures.wasm');
-  try {
-    if (!process.env.NEEDLESIGHT_PICTURES) execFileSync('go', ['build', '-o', out, './pwa/engine/wasm/pictures'], { cwd: root, env: { ...process.env, GOOS: 'js', GOARCH: 'wasm' } });
-    const compiled = new WebAssembly.Module(readFileSync(out));
-    if (!globalThis.Go) vm.runInThisContext(readFileSync(path.join(execFileSync('go', ['env', 'GOROOT'], { encoding: 'utf8' }).trim(), 'lib/wasm/wasm_exec.js'), 'utf8'));
-    return (told) => {
-      const go = new globalThis.Go();
-      let door = null;
-      WebAssembly.instantiate(compiled, go.importObject).then((instance) => { go.run(instance); door = globalThis.needlesightPictures; told({ event: 'ready' }); }).catch((error) => told({ event: 'failed', text: String(error) }));
-      const held = new Map();
-      const ask = (n, { method, request, pictures: named, fresh }) => {
-        for (const [name, picture] of Object.entries(fresh)) held.set(name, picture);
-        const given = Object.fromEntries(Object.entries(named).map(([name, picture]) => [name, 'held' in picture ? (picture.crop ? cut(held.get(picture.held), picture.crop) : held.get(picture.held)) : picture]));
-        const [response, bytes] = door.call(method, request, given);
-        told({ n, response, bytes });
-      };
-      return { ask, end: () => {} };
-    };
-  } finally { rmSync(dir, { recursive: true }); }
 }
 
 test('the real one answers, with a file beside its answer', async () => {

@@ -44,13 +44,13 @@ export async function forms({ project: id }) {
   const list = await Promise.all(formsIn(records).map((rec) => worked(rec, parts, own)));
   const animal = about.sized ? await outlinesOf(id) : { side: [], front: [], top: [], height_mm: null, facing: null, side_outlines: [] };
   const [solid, solidTrouble] = await whole(animal);
-  const [need, trouble] = await needOf(list, wools, solid ? { outlines_mm3: solid.volume_mm3 } : {}).then((answer) => [answer, null], (error) => [null, told(error)]);
+  const [need, trouble] = list.length ? await needOf(list, wools, solid ? { outlines_mm3: solid.volume_mm3 } : {}).then((answer) => [answer, null], (error) => [null, told(error)]) : [null, null];
   const volume = list.reduce((sum, form) => sum + (form.volume_mm3 ?? 0) * form.count, 0);
   return {
     ...about, parts, settings: own, wools, ...animal,
     forms: list.map((form) => shown(form, need, wools, own)),
     front_apart: isApart(solidTrouble), outlines: solid && { ...solid, text: volumeText(solid.volume_mm3, own), low_text: volumeText(solid.low_mm3, own), high_text: volumeText(solid.high_mm3, own) }, cross: need?.cross ?? null,
-    total: need && list.length ? { core: need.core, coat: need.coat, all: need.all, volume_mm3: volume, volume_text: volumeText(volume, own) } : null,
+    total: need ? { core: need.core, coat: need.coat, all: need.all, volume_mm3: volume, volume_text: volumeText(volume, own) } : null,
     trouble: trouble ?? (isApart(solidTrouble) ? null : solidTrouble),
   };
 }
