@@ -1,6 +1,6 @@
 // The texts of the screens with pictures: they come with those screens, as those of words-more.js do with theirs. Whoever imports this
 // finds them in `words`.
-import { cap, count, fromThe, num, percent, plural, theAnimal, thePiece, words } from './words.js';
+import { cap, count, fromThe, listed, num, percent, plural, theAnimal, thePiece, words } from './words.js';
 
 export const pictured = {
   // The board that several of them have.
@@ -11,7 +11,7 @@ export const pictured = {
   },
   // Measuring on a photo, and its scale.
   photo: {
-    title: 'Measure on the picture', title_short: 'Measure', label: (/** @type {string} */ name) => `The picture: ${name}`, unnamed: 'Picture', views: /** @type {Record<string, string>} */ ({ side: 'Side', front: 'Front', top: 'Top', other: 'Picture' }),
+    title: 'Measure on the picture', title_short: 'Measure', label: (/** @type {string} */ name) => `The picture: ${name}`,
     of_piece: (/** @type {string} */ piece) => `on ${thePiece(piece)}`,
     how: { first: 'Tap where it begins', second: 'Now tap where it ends', width: 'Tap one edge, then the other', width_second: 'Now the other edge, along the dashes', place: (/** @type {string} */ name) => `Tap the ${name.toLowerCase()}`, ready: 'Drag a pin by its knob, or step it', far: 'Far from the scale: lay it nearer to be surer' },
     place_first: (/** @type {string} */ part) => `Measure the ${part.toLowerCase()} on this picture first: the place is told along it.`, measure_it: (/** @type {string} */ part) => `Measure the ${part.toLowerCase()}`,
@@ -21,14 +21,14 @@ export const pictured = {
     points_hint: (/** @type {string} */ unit) => (unit ? `no ${unit.toLowerCase()} here yet` : 'of the picture'),
     at: (/** @type {number} */ at) => percent(at, at < .1 ? 1 : 0), at_of: (/** @type {string} */ part) => `of the ${part.toLowerCase()}`, is_unit: 'the unit here',
     chip: (/** @type {string} */ name, /** @type {string} */ text) => `${cap(name)} ${text}`,
-    no_scale: 'No scale yet: proportions only.', set_scale: 'Set the scale', plane_bad: 'The scale cannot be used.', scale: 'Scale', scale_is: (/** @type {number} */ share) => `Scale sure to ${percent(share, share < .01 ? 1 : 0)}`,
-    lines: 'Lines', lines_label: 'Show what is kept', counts: 'Counts', off: 'Off the cloth', parts: 'Parts', undo: 'Undo', redo_kept: (/** @type {string} */ name) => `${cap(name)} is struck out, and its pins are back.`,
+    no_scale: 'No scale yet: proportions only.', set_scale: 'Set the scale', plane_bad: 'The scale cannot be used.', scale: 'Scale', scale_is: (/** @type {number} */ share) => `Lengths sure to ${percent(share, share < .01 ? 1 : 0)}`,
+    lines: 'Lines', lines_label: 'Show what is kept', counts: 'Counts', off: 'Raised', outline: 'Outline', parts: 'Parts', undo: 'Undo', redo_kept: (/** @type {string} */ name) => `${cap(name)} is struck out, and its pins are back.`,
     kept: (/** @type {string} */ name, /** @type {string} */ text) => `${cap(name)} kept: ${text}.`, times: (/** @type {number} */ n) => (n === 1 ? 'measured here' : `measured here ${n} times`), not_yet: 'not on this picture yet', strike: 'Strike out', restore: 'Put back', struck: (/** @type {string} */ name) => `${cap(name)} struck out.`, is_struck: 'struck out', covered: 'A kept check rests on it.', measure_again: 'Measure again',
-    all: 'Everything is measured here', all_hint: 'Another picture shows the other parts; front and side show different ones.', none: 'This animal has no parts yet', none_hint: 'Name the first one, then put its two pins.',
+    all: 'All measured', all_hint: 'Another picture makes it surer still, or measure a part again.', all_left: (/** @type {string[]} */ names) => `Better from another side: ${listed(names.length > 4 ? [...names.slice(0, 3), `${num(names.length - 3, 0)} more`] : names)}.`, none: 'This animal has no parts yet', none_hint: 'Name the first one, then put its two pins.',
     new_part: 'New part', new_name: 'What is it called?', axis_label: 'Which way is it measured?', axes: { length: 'Along', width: 'Across' }, new_use: 'Measure it', best_seen: /** @type {Record<string, string>} */ ({ side: 'best from the side', front: 'best from the front', top: 'best from above' }),
-    counts_title: 'Lay a count along it', counts_hint: 'What you counted with the needle, laid over the picture in steps as long as the unit is here.', counts_none: 'Nothing was counted with the needle on this yet.', counts_line: (/** @type {string} */ name, /** @type {string} */ text, /** @type {string} */ unit) => `${cap(name)}: ${text} ${plural(unit)}`, counts_off: 'Take the count away',
+    counts_title: 'Lay a count along it', counts_hint: 'What you counted with the needle, laid over the picture in steps as long as the unit is here.', counts_none: 'Nothing was counted with the needle on this yet.', counts_line: (/** @type {string} */ name, /** @type {string} */ text, /** @type {string} */ unit, /** @type {number} */ n) => `${cap(name)}: ${text} ${n > 1 ? plural(unit) : unit.toLowerCase()}`, counts_off: 'Take the count away',
     counts_unit: (/** @type {string} */ unit) => `Measure the ${unit.toLowerCase()} here first: it is the step.`, counts_part: (/** @type {string} */ part) => `Put the two pins of the ${part.toLowerCase()}: the count is laid along them.`, counts_when: (/** @type {string} */ day, /** @type {string} */ unit) => `In ${plural(unit)}, ${day}`,
-    off_title: 'How far off the cloth?', off_field: 'It stands nearer to the phone than the scale by', off_example: 'like 20 mm; empty when it lies flat', off_use: 'Use it', off_none: 'It lies flat', off_why: 'What is nearer to the phone looks larger. A foreleg that stands 2 cm above the card, seen from 60 cm, looks 3 % too long.',
+    off_title: 'How far off the cloth?', off_field: 'It stands nearer to the phone than the scale by', off_example: 'like 20 mm; empty when it lies flat', off_use: 'Use it', off_none: 'It lies flat', off_why: 'What is nearer to the phone looks larger. A foreleg that stands 2 cm above the card, seen from 60 cm, looks 3% too long.',
     off_share: (/** @type {number} */ share) => `It looks ${percent(share, 1)} larger than it is; that is taken off.`, off_behind: (/** @type {number} */ share) => `It looks ${percent(share, 1)} smaller than it is; that is put on.`, off_unknown: 'How far away the phone was is not known, so this cannot be taken off yet. It can be told with the scale.', off_short: (/** @type {number} */ share) => `${percent(share, 1)} taken off`, off_short_behind: (/** @type {number} */ share) => `${percent(share, 1)} put on`, off_short_unknown: 'distance not known', off_now: (/** @type {string} */ text) => `${text} off`,
     then: (/** @type {string} */ next) => `then ${next.toLowerCase()}`, the_last: 'the last one', nothing_yet: 'Put both pins first.', place_pin_yet: 'Put the pin first.', gone: 'This picture is in the bin.', small_only: 'Only the small picture is here; the pins may be less sure.',
   },
@@ -59,7 +59,7 @@ export const pictured = {
     add: 'Add', remove: 'Remove', let_go: 'Let go', close_line: 'Close the line', redo: 'Do again', undone: 'Undone.', redone: 'Done again.', added: 'A point more.', removed: 'Point removed.',
     did: { mended: 'Mended.', closed: 'The line is closed.', longer: 'The line goes on.', begun: 'A line is begun.' },
     point: (/** @type {number} */ n, /** @type {number} */ ring) => (ring === 1 ? `Point ${n}` : `Point ${n} of line ${ring}`), n_points: (/** @type {number} */ n) => count(n, 'point', 'points'),
-    lines: 'Lines and holes', lines_short: 'Lines', outer: 'Outer line', hole: 'Hole', take_out: (/** @type {string} */ what) => `Take out: ${what.toLowerCase()}`, ring_gone: 'Taken out.', anew: 'Begin anew',
+    lines: 'Lines and holes', lines_short: 'Lines', outer: 'Outer line', hole: 'Hole', take_out: (/** @type {string} */ what) => `Take out: ${what.toLowerCase()}`, ring_gone: 'Taken out.', anew: 'Begin anew', kept_here: 'Kept on this picture', outline_n: (/** @type {number} */ n) => `Outline ${num(n, 0)}`, another: 'Another outline', bin: 'Put this outline in the bin', binned: 'The outline is in the bin.',
     name: 'Name of the outline', name_example: 'With ears', keep: 'Keep outline', keep_again: 'Keep changes', kept: 'Outline kept.', back_again: 'Your line from before is here again.',
     nothing_yet: 'There is no line yet.', still_open: 'The line under way is not closed. Close it or undo it, then keep.',
   },
@@ -89,12 +89,12 @@ export const pictured = {
     pages: (/** @type {number} */ n, /** @type {string} */ paper) => `${count(n, 'page', 'pages')} of ${paper}`, pages_hint: 'The figures, the cautions and a map come first, then everything at true size.',
     tiles: (/** @type {number} */ columns, /** @type {number} */ rows, /** @type {boolean} */ lies) => `${columns === 1 && rows === 1 ? 'one page' : `${num(columns, 0)} × ${num(rows, 0)} pages`}, ${lies ? 'lying' : 'upright'}`, shared: 'together with another on one page', map: (/** @type {string} */ name) => `${name}: how it lies on the pages`,
     share: 'Share or print', save: 'Save the PDF', ready: (/** @type {string} */ name, /** @type {string} */ bytes) => `${name}, ${bytes}`, shared_told: 'Handed over.', not_shared: 'Not shared.', cannot_share: 'This browser cannot share it. Save it instead.',
-    how: 'So that it comes out right', steps: ['Print at 100 %, also called “actual size”. Never “fit to page”.', 'Hold a ruler to the bar on the page: it must be 100 mm, or 4 in. If it is not, the printer has scaled it.', 'Cut at the dashed lines, lay each page on its neighbour’s plain line so that the diamonds meet, and tape it.'],
+    how: 'So that it comes out right', steps: ['Print at 100%, also called “actual size”. Never “fit to page”.', 'Hold a ruler to the bar on the page: it must be 100 mm, or 4 in. If it is not, the printer has scaled it.', 'Cut at the dashed lines, lay each page on its neighbour’s plain line so that the diamonds meet, and tape it.'],
     cautions: ['Felting needles are barbed, sharp and brittle: eyes on the needle, straight in and straight out, finger guards on.', 'Count the needles out and in. Find a broken tip before you go on.', 'Fold and cover the ends of wire.', 'Wool eyes, beads, wire and loose wool: a decoration, not a toy for small children.', 'Local rules and trained people come first.'],
     side: { side: 'From the side', front: 'From the front', top: 'From above', other: 'Another view' }, file: (/** @type {string} */ name) => `${name} true size`, trouble: 'This sheet could not be made.',
     // What is printed on the sheet itself; what stands in braces the engine fills in.
     printed: {
-      page: 'page {page} of {pages}', place: 'column {column}, row {row}', check: 'Print at 100 % (actual size). Hold a ruler to both bars before you use the sheet.', bar_mm: '100 mm', bar_in: '4 in',
+      page: 'page {page} of {pages}', place: 'column {column}, row {row}', check: 'Print at 100% (actual size). Hold a ruler to both bars before you use the sheet.', bar_mm: '100 mm', bar_in: '4 in',
       first: 'Print this page first. If both bars are right, the other pages will be, too.', join: 'Cut each page at its dashed lines, lay it on its neighbour’s plain line so that the diamonds meet, and tape it.', squares: 'One square is 10 mm.',
       whose: 'Name', part: 'Part', units: 'Units', finished: 'Finished', yours: 'Yours', care: 'Take care', more: '{title}, continued',
     },

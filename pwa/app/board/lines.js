@@ -43,55 +43,115 @@ export function dimension(ctx, a, b, { colour = dark, width = 2.5, end = 8 } = {
 
 /** @param {Box} a  @param {Box} b */
 const meet = (a, b) => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+/** @param {Point} at its middle  @param {number} width @returns {Box} */
+const boxAt = ([x, y], width) => ({ left: x - width / 2, right: x + width / 2, top: y - 14, bottom: y + 14 });
 
-/** Where the chip of a line goes: at its middle, or along it where no other chip is. @param {Point} a  @param {Point} b  @param {number} width  @param {Box[]} taken @returns {Point} */
-export function chipPlace(a, b, width, taken) {
-  const side = across(towards(a, b));
-  const up = side[1] > 0 ? -1 : 1;
-  for (const share of [.5, .3, .7, .15, .85, 0, 1]) {
-    for (const far of [22, -22, 48, -48]) {
-      const at = off([a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share], side, up * far);
-      const box = { left: at[0] - width / 2, right: at[0] + width / 2, top: at[1] - 14, bottom: at[1] + 14 };
-      if (!taken.some((other) => meet(box, other))) return at;
+/** What of a line lies in a box; null when nothing does. @param {Point} a  @param {Point} b  @param {Box} box @returns {Point[] | null} */
+export function within([ax, ay], [bx, by], { left, top, right, bottom }) {
+  const [dx, dy] = [bx - ax, by - ay];
+  let [from, to] = [0, 1];
+  for (const [way, room] of [[-dx, ax - left], [dx, right - ax], [-dy, ay - top], [dy, bottom - ay]]) {
+    if (way === 0 && room < 0) return null;
+    if (way < 0) from = Math.max(from, room / way);
+    if (way > 0) to = Math.min(to, room / way);
+  }
+  return from <= to ? [[ax + dx * from, ay + dy * from], [ax + dx * to, ay + dy * to]] : null;
+}
+
+const BUTTONS = 62; // CSS px at the lower edge of the glass, where its buttons are
+/** @param {{width: number, height: number}} size @returns {Box} */
+const roomOn = ({ width, height }) => ({ left: 4, top: 4, right: width - 4, bottom: Math.max(40, height - BUTTONS) });
+
+/** Where along a line a chip may stand, and how far beside it: the dearer, the less it is seen of which line it is. */
+const places = [.5, .25, .75].flatMap((share) => [0, 24, 48, 72, 96, 120, 150, 180].flatMap((far) => [-1, 1].map((sign) => ({ share, far, sign, cost: far + 40 * Math.abs(share - .5) + (sign > 0 ? 6 : 0) })))).sort((one, other) => one.cost - other.cost);
+
+/**
+ * Where the chip of a line goes: near its middle, where no other chip is, and over no other line and with no other chip between if it can be; null where there is no room.
+ * @param {Point[]} ends on the glass  @param {number} width  @param {Box[]} taken  @param {{width: number, height: number}} size of the glass  @param {Point[][]} [lines] that are drawn
+ * @returns {{at: Point, from: Point} | null} its middle, and the place of the line that it is of
+ */
+export function chipPlace(ends, width, taken, size, lines = []) {
+  const room = roomOn(size);
+  const seen = within(ends[0], ends[1], { left: 0, top: 0, right: size.width, bottom: size.height });
+  if (!seen || width > room.right - room.left) return null;
+  const [a, b] = seen;
+  const side = across(towards(ends[0], ends[1]));
+  const ways = /** @type {Point[]} */ ([side[1] < 0 ? [-side[0], -side[1]] : side, [0, 1]]);
+  let best = null;
+  let least = Infinity;
+  for (const { share, far, sign, cost } of places) {
+    if (cost >= least) break;
+    for (const way of ways) {
+      const from = /** @type {Point} */ ([a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share]);
+      const [x, y] = off(from, way, sign * (far + 10 + Math.abs(way[0]) * width / 2 + Math.abs(way[1]) * 14));
+      const at = /** @type {Point} */ ([Math.max(room.left + width / 2, Math.min(room.right - width / 2, x)), y]);
+      const box = boxAt(at, width);
+      if (box.top < room.top || box.bottom > room.bottom || taken.some((other) => meet(box, other))) continue;
+      const all = cost + 90 * lines.filter((other) => within(other[0], other[1], box)).length + 45 * taken.filter((other) => within(from, at, other)).length;
+      if (all < least) [best, least] = [{ at, from }, all];
     }
   }
-  return off([(a[0] + b[0]) / 2, (a[1] + b[1]) / 2], side, up * 20);
+  return best;
+}
+
+/** From a chip that stands apart to the line that it is of. @param {Ctx} ctx  @param {Point} from on the line  @param {Box} box */
+function leader(ctx, from, box) {
+  const to = /** @type {Point} */ ([Math.max(box.left + 10, Math.min(box.right - 10, from[0])), from[1] < box.top ? box.top : box.bottom]);
+  if (from[1] > box.top && from[1] < box.bottom || apart(from, to) < 16) return;
+  haloed(ctx, () => line(ctx, from, to), { width: 1.5, halo: 1.25, colour: woad });
+}
+
+/** A chip's width. @param {Ctx} ctx  @param {string} words */
+function chipWidth(ctx, words) {
+  ctx.font = '600 14px system-ui, "DejaVu Sans", sans-serif';
+  return ctx.measureText(words).width + 20;
 }
 
 /**
- * Everything that is kept on the photo. Gives back where the chips lie, each with what it is of.
+ * Everything that is kept on the photo. Gives back where the chips lie, each with what it is of. One without room waits until one is nearer.
  * @param {Ctx} ctx  @param {Glass} glass  @param {Kept[]} kept  @param {Point[]} pins that are being set, which no chip should cover @returns {{id: string, box: Box}[]}
  */
 export function keptLines(ctx, glass, kept, pins) {
-  /** @type {{id: string, box: Box, at: Point, words: string}[]} */
+  const ends = kept.map(({ pins: two, along }) => (along ? [foot(along, two[1]), foot(along, two[1])] : two).map(glass.toGlass));
+  kept.forEach((one, i) => keptLine(ctx, glass, one, ends[i]));
+  if (glass.loupe) return [];
+  const now = pins.map(glass.toGlass);
+  const taken = now.map(([x, y]) => ({ left: x - 20, right: x + 20, top: y - 20, bottom: y + 20 }));
+  /** @type {{id: string, box: Box, from: Point, at: Point, words: string}[]} */
   const chips = [];
-  const taken = pins.map(glass.toGlass).map(([x, y]) => ({ left: x - 20, right: x + 20, top: y - 20, bottom: y + 20 }));
-  for (const one of kept) keptLine(ctx, glass, one, chips, taken);
+  const lines = now.length === 2 ? [...ends, now] : ends;
+  kept.forEach(({ id, words }, i) => {
+    if (!words) return;
+    const width = chipWidth(ctx, words);
+    const place = chipPlace(ends[i], width, [...taken, ...chips.map(({ box }) => box)], glass.size, lines);
+    if (place) chips.push({ id, words, ...place, box: boxAt(place.at, width) });
+  });
+  for (const { from, box } of chips) leader(ctx, from, box);
   return chips.map(({ id, words, at }) => ({ id, box: label(ctx, words, at, { size: glass.size, ground: light, ink: dark }) }));
 }
 
-/** @param {Ctx} ctx  @param {Glass} glass  @param {Kept} kept  @param {{id: string, box: Box, at: Point, words: string}[]} chips of those drawn before; its own is added  @param {Box[]} taken */
-function keptLine(ctx, glass, { id, pins, along, words }, chips, taken) {
-  const [a, b] = (along ? [foot(along, pins[1]), foot(along, pins[1])] : pins).map(glass.toGlass);
-  if (along) {
-    const side = across(towards(glass.toGlass(along[0]), glass.toGlass(along[1])));
-    haloed(ctx, () => line(ctx, off(a, side, -12), off(a, side, 12)), { colour: woad, width: 3 });
-    disc(ctx, a, 5, light);
-    disc(ctx, a, 3.5, woad);
-  } else dimension(ctx, a, b, { colour: woad });
-  if (glass.loupe || !words) return;
-  ctx.font = '600 14px system-ui, "DejaVu Sans", sans-serif';
-  const width = ctx.measureText(words).width + 20;
-  const at = chipPlace(a, along ? off(a, [1, 0], 1) : b, width, [...taken, ...chips.map(({ box }) => box)]);
-  chips.push({ id, words, at, box: { left: at[0] - width / 2, right: at[0] + width / 2, top: at[1] - 14, bottom: at[1] + 14 } });
+/** @param {Ctx} ctx  @param {Glass} glass  @param {Kept} kept  @param {Point[]} ends on the glass */
+function keptLine(ctx, glass, { along }, [a, b]) {
+  if (!along) { dimension(ctx, a, b, { colour: woad }); return; }
+  const side = across(towards(glass.toGlass(along[0]), glass.toGlass(along[1])));
+  haloed(ctx, () => line(ctx, off(a, side, -12), off(a, side, 12)), { colour: woad, width: 3 });
+  disc(ctx, a, 5, light);
+  disc(ctx, a, 3.5, woad);
 }
 
-/** The length that is measured now. @param {Ctx} ctx  @param {Glass} glass  @param {Point[]} pins  @param {string} words */
-export function nowLine(ctx, glass, pins, words) {
-  const [a, b] = pins.map(glass.toGlass);
-  ctx.font = '600 14px system-ui, "DejaVu Sans", sans-serif';
-  dimension(ctx, a, b, { width: 3, end: 0 });
-  if (!glass.loupe && words) label(ctx, words, chipPlace(a, b, ctx.measureText(words).width + 20, [a, b].map(([x, y]) => ({ left: x - 20, right: x + 20, top: y - 20, bottom: y + 84 }))), { size: glass.size });
+/** The length that is measured now. @param {Ctx} ctx  @param {Glass} glass  @param {Point[]} pins  @param {string} words  @param {Box[]} taken where other words stand */
+export function nowLine(ctx, glass, pins, words, taken) {
+  const ends = pins.map(glass.toGlass);
+  dimension(ctx, ends[0], ends[1], { width: 3, end: 0 });
+  if (!glass.loupe && words) chip(ctx, glass, words, ends, [...taken, ...ends.map(([x, y]) => ({ left: x - 20, right: x + 20, top: y - 20, bottom: y + 84 }))]);
+}
+
+/** Words beside a line, when there is room for them. @param {Ctx} ctx  @param {Glass} glass  @param {string} words  @param {Point[]} ends  @param {Box[]} taken */
+function chip(ctx, glass, words, ends, taken) {
+  const place = chipPlace(ends, chipWidth(ctx, words), taken, glass.size);
+  if (!place) return;
+  leader(ctx, place.from, boxAt(place.at, chipWidth(ctx, words)));
+  label(ctx, words, place.at, { size: glass.size });
 }
 
 /** The part that a place lies along: its line, where it is counted from, and the place's foot on it. @param {Ctx} ctx  @param {Glass} glass  @param {Point[]} along  @param {Point | null} at  @param {string} from */
@@ -137,8 +197,7 @@ export function steps(ctx, glass, pins, unit, count, words, taken) {
   }
   if (count % 1 > 1e-9) { haloed(ctx, () => ring(ctx, end, 6), { width: 3, colour: '#e0b000', under: dark, halo: 1.5 }); }
   if (glass.loupe) return;
-  ctx.font = '600 14px system-ui, "DejaVu Sans", sans-serif';
-  label(ctx, words, chipPlace(a, end, ctx.measureText(words).width + 20, taken), { size: glass.size });
+  chip(ctx, glass, words, [a, end], taken);
 }
 
 /** @param {Ctx} ctx  @param {Point} at  @param {number} n */
@@ -159,7 +218,7 @@ export function quad(ctx, glass, corners, words) {
   ctx.fillStyle = 'rgb(224 176 0 / .16)';
   ctx.fill();
   haloed(ctx, () => { at.forEach((one, i) => line(ctx, one, at[(i + 1) % at.length])); }, { width: 2 });
-  if (!glass.loupe && words) label(ctx, words, chipPlace(at[0], at[1], ctx.measureText(words).width + 20, []), { size: glass.size });
+  if (!glass.loupe && words) chip(ctx, glass, words, [at[0], at[1]], at.map(([x, y]) => ({ left: x - 16, right: x + 16, top: y - 16, bottom: y + 16 })));
 }
 
 /** The length of a unit on the photo: how far apart its pins are. @param {Point[]} pins */

@@ -28,11 +28,12 @@ const modes = /** @type {Mode[]} */ (['find', 'snap', 'draw', 'points']);
 
 /** @param {import('../app.js').Stage} stage @returns {import('../app.js').Screen} */
 export function open(stage) {
-  const [pictureId, outlineId] = stage.path;
+  const [pictureId, which] = stage.path;
+  const outlineId = which === 'new' ? undefined : which; // '' too: the one that is kept, else a new one
   const draft = outlineDraft(`outline:${pictureId}:${outlineId ?? 'new'}`, stage.trouble);
   const board = newBoard(stage, { label: w.board });
   const snap = snapping({ path: edge, changed: board.draw });
-  const lines = sheet(stage, 'lines', () => w.lines, list);
+  const lines = sheet(stage, 'lines', () => w.title, list);
   /** @type {any} */
   let seen = null;
   let book = journal.begin();
@@ -77,6 +78,8 @@ export function open(stage) {
   async function begin() {
     const kept = seen.outlines.find((/** @type {any} */ one) => one.id === outlineId);
     const work = await draft.read();
+    const last = seen.outlines.at(-1);
+    if (!which && !work && last) { location.replace(`#/outline/${pictureId}/${last.id}${query()}`); return; } // another one is begun from the list of lines
     name = work?.name || kept?.name || '';
     book = work?.journal ?? journal.begin(kept ? { rings: kept.rings, open: [] } : undefined);
     if (book.now.rings.length) mode = 'points';
@@ -327,6 +330,17 @@ export function open(stage) {
     stage.draw();
   }
 
+  async function bin() {
+    lines.close();
+    try {
+      await ask('bin', { kind: 'outline', id: outlineId, binned: true });
+      await draft.drop();
+      stage.tell(w.binned, { text: words.undo, run: () => ask('bin', { kind: 'outline', id: outlineId, binned: false }).catch(stage.trouble) });
+      location.hash = backTo();
+    } catch (error) { stage.trouble(error); }
+  }
+
+  const query = () => { const back = stage.query.get('back'); return back ? `?back=${encodeURIComponent(back)}` : ''; };
   const backTo = () => stage.query.get('back') ?? `#/photo/${pictureId}`;
 
   // --- what is seen
@@ -390,7 +404,15 @@ export function open(stage) {
       <h3>${w.lines}</h3>
       ${all.length ? html`<ul class="list inner">${all.map((ring, i) => html`<li class="ring-row"><button class="item" @click=${() => point(i)}><span><b>${rings.isHole(all, i) ? w.hole : w.outer}</b><br><span class="sub small">${w.n_points(ring.length)}</span></span></button>
         <button class="btn quiet" aria-label=${w.take_out(rings.isHole(all, i) ? w.hole : w.outer)} @click=${() => removeRing(i)}>${icon('bin', 24)}</button></li>`)}</ul>` : html`<p class="sub">${w.nothing_yet}</p>`}
-      ${all.length || book.now.open.length ? html`<button class="text" @click=${beginAnew}>${w.anew}</button>` : nothing}`;
+      ${all.length || book.now.open.length ? html`<button class="text" @click=${beginAnew}>${w.anew}</button>` : nothing}${others()}`;
+  }
+
+  /** What else is kept on this picture, and the way to one more. */
+  function others() {
+    if (!seen.outlines.length) return nothing;
+    return html`<h3>${w.kept_here}</h3><ul class="list inner">${seen.outlines.map((/** @type {any} */ one, /** @type {number} */ i) => html`<li><a class="item" href=${`#/outline/${pictureId}/${one.id}${query()}`} @click=${lines.close} aria-current=${one.id === outlineId ? 'true' : nothing}><span><b>${one.name || w.outline_n(i + 1)}</b><br><span class="sub small">${one.text}</span></span></a></li>`)}
+        ${outlineId ? html`<li><a class="item" data-testid="another" href=${`#/outline/${pictureId}/new${query()}`} @click=${lines.close}>${icon('plus', 22)}<b>${w.another}</b></a></li>` : nothing}</ul>
+      ${outlineId ? html`<button class="text" data-testid="bin" @click=${bin}>${w.bin}</button>` : nothing}`;
   }
 
   /** Shows which ring is meant. @param {number} ring */

@@ -106,10 +106,29 @@ export function photoSheets(stage, of) {
   function countList() {
     const sittings = of.seen().counts;
     if (!sittings.length) return html`<p class="sub">${w.counts_none}</p>`;
-    return html`<p class="sub">${w.counts_hint}</p>${sittings.map((/** @type {any} */ sitting) => html`<section class="stack"><h3>${w.counts_when(day(sitting.made), sitting.unit_name)}</h3>
-        ${of.lineOf(sitting.unit) ? nothing : html`<p class="sub small">${w.counts_unit(sitting.unit_name)}</p>`}
-        <ul class="list inner">${sitting.readings.filter((/** @type {any} */ r) => r.part !== sitting.unit).map((/** @type {any} */ r) => html`<li><button class="item" aria-pressed=${me.count?.sitting === sitting.sitting && me.count?.part === r.part} ?disabled=${!of.lineOf(sitting.unit)} @click=${() => laid({ sitting: sitting.sitting, unit: sitting.unit, unit_name: sitting.unit_name, ...r })}><span>${w.counts_line(r.name, readingText(r, 'sight'), sitting.unit_name)}</span></button></li>`)}</ul></section>`)}
+    return html`<p class="sub">${w.counts_hint}</p>${byUnit(sittings).map((all) => html`<section class="stack"><h3>${w.counts_when(day(all[0].made), all[0].unit_name)}</h3>
+        ${of.lineOf(all[0].unit) ? nothing : html`<p class="sub small">${w.counts_unit(all[0].unit_name)}</p>`}
+        <ul class="list inner">${each(all).map(({ sitting, r }) => html`<li><button class="item" aria-pressed=${me.count?.sitting === sitting.sitting && me.count?.part === r.part} ?disabled=${!of.lineOf(sitting.unit)} @click=${() => laid({ sitting: sitting.sitting, unit: sitting.unit, unit_name: sitting.unit_name, ...r })}><span>${w.counts_line(r.name, readingText(r, 'sight'), sitting.unit_name, r.value)}</span></button></li>`)}</ul></section>`)}
       ${me.count ? html`<button class="btn full" @click=${() => { of.lay(null); close(); }}>${w.counts_off}</button>` : nothing}`;
+  }
+
+  /** Sittings of one day that were counted in the same unit stand together; those whose unit is pinned here come first. @param {any[]} sittings @returns {any[][]} */
+  function byUnit(sittings) {
+    /** @type {Map<string, any[]>} */
+    const groups = new Map();
+    for (const one of sittings) {
+      const key = `${one.unit} ${day(one.made)}`;
+      groups.set(key, [...groups.get(key) ?? [], one]);
+    }
+    return [...groups.values()].sort((a, b) => Number(!of.lineOf(a[0].unit)) - Number(!of.lineOf(b[0].unit)));
+  }
+
+  /** The counts of some sittings, the same one only once; those of parts that are pinned here come first. @param {any[]} sittings @returns {{sitting: any, r: any}[]} */
+  function each(sittings) {
+    /** @type {Map<string, {sitting: any, r: any}>} */
+    const found = new Map();
+    for (const sitting of sittings) for (const r of sitting.readings) if (r.part !== sitting.unit) found.set(`${r.place ?? r.part} ${r.value}`, { sitting, r });
+    return [...found.values()].sort((a, b) => Number(!of.lineOf(a.r.part)) - Number(!of.lineOf(b.r.part)));
   }
 
   /** @param {any} count */

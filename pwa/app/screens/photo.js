@@ -80,13 +80,13 @@ export function open(stage) {
     ];
   }
 
-  /** The next one that is not on this picture yet: first those that are seen best from this side. @param {Item | null} item @returns {Item | null} */
+  /** The next one that is not on this picture yet, of those that are seen from this side; the others are among the parts. @param {Item | null} item @returns {Item | null} */
   function nextAfter(item) {
     const all = items();
     const from = item ? all.findIndex((one) => one.id === item.id) + 1 : 0;
     const left = [...all.slice(from), ...all.slice(0, from)].filter((one) => one.id !== item?.id && !one.n && (!one.place || lineOf(one.part)));
     const view = seen.picture.view;
-    return left.find((one) => !one.view || !view || view === 'other' || one.view === view) ?? left[0] ?? null;
+    return left.find((one) => !one.view || !view || view === 'other' || one.view === view) ?? null;
   }
 
   /** The line of a part, by its pins that were kept last. @param {string} part @returns {Point[] | null} */
@@ -132,7 +132,7 @@ export function open(stage) {
     if (line && me.at) alongLine(ctx, on, line, me.pins[0]?.at ?? null, me.pins.length ? '' : w.from(me.at.from));
     const by = across();
     if (by && me.pins.length) guide(ctx, on, by);
-    if (!me.at?.place && me.pins.length === 2) nowLine(ctx, on, me.pins.map(({ at }) => at), figures.now ? short(figures.now) : '');
+    if (!me.at?.place && me.pins.length === 2) nowLine(ctx, on, me.pins.map(({ at }) => at), figures.now ? short(figures.now) : '', found.map(({ box }) => box));
     overlay(ctx, on);
   };
 
@@ -141,7 +141,7 @@ export function open(stage) {
     const count = me.count;
     const unit = count && seen.readings.findLast((/** @type {Kept} */ one) => one.part === count.unit && !one.place && one.pins && !one.struck);
     const line = count && (me.at?.id === count.part && me.pins.length === 2 ? me.pins.map(({ at }) => at) : lineOf(count.part));
-    if (count && unit && line) steps(ctx, on, line, unit.px, count.value, w.counts_line(count.name, count.text, count.unit_name), on.loupe ? [] : chips.map(({ box }) => box));
+    if (count && unit && line) steps(ctx, on, line, unit.px, count.value, w.counts_line(count.name, count.text, count.unit_name, count.value), on.loupe ? [] : chips.map(({ box }) => box));
   }
 
   /** The handles are the pins. */
@@ -305,7 +305,11 @@ export function open(stage) {
     return me.pins.length ? w.how.second : w.how.first;
   }
 
-  const called = () => seen?.picture.name || (w.views[seen?.picture.view] ?? w.unnamed);
+  /** What is left for another picture, when nothing more is seen from this side. */
+  function elsewhere() {
+    const left = items().filter((one) => !one.n && !one.place).map((one) => one.name.toLowerCase());
+    return left.length ? w.all_left(left) : w.all_hint;
+  }
 
   function view() {
     return html`<div class=${`pad-screen photo-screen${glass.hand === 'left' ? ' left' : ''}`}>
@@ -323,7 +327,7 @@ export function open(stage) {
     const where = [seen.picture.binned ? w.gone : '', item ? how() : '', seen.piece ? w.of_piece(seen.piece.name) : '', small ? w.small_only : ''].filter(Boolean);
     return html`<div class="head"><h1 tabindex="-1">${item ? cap(item.name) : seen.parts.length ? w.all : w.none}</h1>
       <span class="side entry-side"><button class="text pad-parts" data-testid="parts" @click=${sheets.parts}>${w.parts}</button></span>
-      <p class="sub" data-testid="how">${item ? where.join(' · ') : seen.parts.length ? w.all_hint : w.none_hint}</p></div>`;
+      <p class="sub" data-testid="how">${item ? where.join(' · ') : seen.parts.length ? elsewhere() : w.none_hint}</p></div>`;
   }
 
   function tools() {
@@ -331,7 +335,8 @@ export function open(stage) {
       <button class="btn square" data-testid="lines" aria-pressed=${me.lines} aria-label=${w.lines_label} title=${w.lines_label} @click=${toggleLines}>${pictureIcon(me.lines ? 'eye' : 'no_eye', 24)}</button>
       <button class="btn" data-testid="counts" aria-pressed=${Boolean(me.count)} @click=${sheets.counts}>${w.counts}</button>
       ${seen.scale ? html`<button class="btn" data-testid="off" aria-pressed=${me.off.mm !== null} @click=${sheets.off}>${me.off.mm === null ? w.off : w.off_now(me.off.text)}</button>` : nothing}
-      <a class="btn" data-testid="scale" href=${`#/plane/${id}`}>${w.scale}</a></div>`;
+      <a class="btn" data-testid="scale" href=${`#/plane/${id}`}>${w.scale}</a>
+      <a class="btn" data-testid="outline" href=${`#/outline/${id}`}>${w.outline}</a></div>`;
   }
 
   /** What was measured; it has its room from the beginning, so that the picture does not move when it comes. */
@@ -388,7 +393,7 @@ export function open(stage) {
   const off = on('engine', () => reckon(null));
   return {
     get title() { return me.at ? cap(me.at.name) : w.title; },
-    get back() { return { href: `#/pictures/${seen?.project.id ?? ''}${seen?.piece ? `?of=${seen.piece.id}` : ''}`, text: called() }; },
+    get back() { return { href: `#/pictures/${seen?.project.id ?? ''}${seen?.piece ? `?of=${seen.piece.id}` : ''}`, text: words.pictures.title }; },
     entry: true, load, view, key,
     leave() { off(); clearTimeout(drafted); clearTimeout(reckoned); if (seen && me.pins.length) save(); glass.leave(); },
   };
