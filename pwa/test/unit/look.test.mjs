@@ -7,6 +7,7 @@ import { freshStore, methods, refused } from './bench.mjs';
 import { realPictures } from './pictures-engine.mjs';
 
 const { usePhotoEngine } = await import('../../app/bench/photo-engine.js');
+const { cut } = await import('../../app/bench/pixels.js');
 const pictures = await import('../../app/bench/pictures-store.js');
 
 /** A worker that notes what it is asked, and does as it is told: each start takes the next of `lives`. */
