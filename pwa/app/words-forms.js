@@ -116,7 +116,7 @@ export const formed = {
     title: 'Order of work', sub: (/** @type {string} */ name) => `From the largest form to the last stitch, for ${theAnimal(name)}.`, whose: 'Which piece', whole: 'No piece', 
     done: (/** @type {number} */ n, /** @type {number} */ all) => (n === all ? 'All done' : `${num(n, 0)} of ${num(all, 0)} done`), next: (/** @type {string} */ text) => `Next: ${text}`, progress: 'How far the work is',
     stages: /** @type {Record<string, {title: string, text: string}>} */ ({
-      make: { title: 'Roll and felt', text: 'The largest first, so that the others are sized beside it. Coarse needle; leave ends that are joined soft and loose.' },
+      make: { title: 'Roll and felt', text: 'The largest first, so that the others are sized beside it. Ends that will be joined stay soft and loose.' },
       join: { title: 'Join', text: 'From the body outwards. Spread the loose fibres over the joint, needle straight in from all round, then wrap a wisp over it.' },
       whole: { title: 'Shape, coat, smooth', text: 'Finer needles now, and shallower: the surface, not the core.' },
     }),
@@ -125,8 +125,8 @@ export const formed = {
     of: (/** @type {string} */ name, /** @type {number} */ n) => (n > 1 ? `${name.toLowerCase()}, ${num(n, 0)} of it` : name.toLowerCase()), gauge: (/** @type {string} */ gauge) => `needle ${gauge}`, gauge_key: 'The higher the number, the finer the needle. 36 coarse, 38 for most, 40 fine, 42 for the last smoothing: common practice.', core: (/** @type {string} */ text, /** @type {number} */ n) => (n > 1 ? `${text} each` : text),
     to_lay: (/** @type {string} */ name) => `The lay of ${name}`, lay: 'Lay', ticked: (/** @type {string} */ text) => `${text}: done.`, unticked: (/** @type {string} */ text) => `${text}: not done.`, check: 'Check it', 
     cautions: /** @type {Record<string, string[]>} */ ({
-      make: ['Eyes on the needle, straight in and straight out, finger guards on. Never pry: needles snap sideways.', 'A needle is shorter than before? Stop, and find the tip before you go on.'],
-      wire: ['With wire inside: fold the ends back, wrap them, and feel where it runs. A needle that hits wire breaks.'],
+      make: ['Eyes on the needle, straight in, straight out. Never pry.', 'Needle shorter than before? Find the tip first.'],
+      wire: ['Wire inside: fold the ends back, feel where it runs.'],
       join: ['Hold the pieces so that no finger is behind the joint.'],
       whole: ['Count the needles back in when you stop. Wool eyes, beads, wire and loose wool: a decoration, not a toy for small children.'],
     }),

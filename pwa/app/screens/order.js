@@ -60,7 +60,7 @@ export function open(stage) {
   function view() {
     if (!seen.steps.length) return html`<div class="head"><h1 tabindex="-1">${w.title}</h1></div><div class="stack narrow"><div class="card stack hollow">${formIcon('order', 56)}<h2>${w.empty}</h2><p class="sub">${w.empty_hint}</p></div><a class="btn go full" href=${`#/forms/${project}`}>${w.to_forms}</a></div>`;
     return html`<div class="head"><h1 tabindex="-1">${w.title}</h1><p class="sub">${w.sub(seen.name)}</p></div>
-      <div class="stack order-screen">${whose()}${progress()}${parts.map(part)}${finished()}<p class="sub small order-key">${w.gauge_key}</p></div>${foot()}`;
+      <div class="stack order-screen">${whose()}${progress()}<div class="columns"><div class="stack">${part(parts[0])}</div><div class="stack">${parts.slice(1).map(part)}${finished()}<p class="sub small order-key">${w.gauge_key}</p></div></div></div>${foot()}`;
   }
 
   function whose() {
