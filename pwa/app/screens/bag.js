@@ -50,7 +50,9 @@ export function open(stage) {
   function wrong(text, at) {
     if (me) { me.wrong = text; me.at = at; }
     stage.draw();
-    /** @type {HTMLElement | null} */ (document.querySelector(`#sheet-wool [name="${at}"]`))?.focus();
+    const field = /** @type {HTMLElement | null} */ (document.querySelector(`#sheet-wool [name="${at}"]`));
+    field?.focus();
+    field?.scrollIntoView({ block: 'center' });
     return null;
   }
 
@@ -105,7 +107,7 @@ export function open(stage) {
   /** @param {Wool} wool */
   function row(wool) {
     const facts = [w.price(wool.price, wool.price_g), wool.layer_g_m2 ? w.layer(wool.layer_g_m2) : ''].filter(Boolean).join(' · ');
-    return html`<li><button class="item" data-wool=${wool.id} aria-label=${`${w.open(wool.name)}: ${w.stock(wool.stock_g)}`} @click=${() => begin(wool, wool.use)}>${wisp(wool.colour, 44)}<span><b>${wool.name}</b><br><span class="sub small">${facts}</span></span><span class=${`end${wool.stock_g === 0 ? ' none-left' : ''}`}>${w.stock(wool.stock_g)}</span></button></li>`;
+    return html`<li><button class="item" data-wool=${wool.id} @click=${() => begin(wool, wool.use)}>${wisp(wool.colour, 44)}<span><b>${wool.name}</b><br><span class="sub small">${facts}</span></span><span class=${`end${wool.stock_g === 0 ? ' none-left' : ''}`}>${w.stock(wool.stock_g)}</span></button></li>`;
   }
 
   /** @param {Typed} name  @param {string} label  @param {unknown} [hint] */

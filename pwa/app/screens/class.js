@@ -84,7 +84,7 @@ export function open(stage) {
       <div class="stack">
       ${stepper({ id: 'makers', name: w.makers, text: w.number(makers), less: () => put('makers', makers - 1), more: () => put('makers', makers + 1), least: makers <= 1, most: makers >= 200, type: (typed) => type('makers', typed, 1, 200), labels: labels(w.makers) })}
       ${stepper({ id: 'allowance', name: w.allowance, text: words.wool.allowance_text(allowance), less: () => put('allowance', stepped(allowances, allowance, -1)), more: () => put('allowance', stepped(allowances, allowance, 1)), least: allowance <= 0, most: allowance >= 2, labels: labels(w.allowance) })}
-      ${stepper({ id: 'spare', name: w.spare, hint: w.spare_hint, text: w.number(spare), less: () => put('spare', spare - 1), more: () => put('spare', spare + 1), least: spare <= 0, most: spare >= 50, labels: labels(w.spare) })}</div>
+      ${stepper({ id: 'spare', name: w.spare, text: w.number(spare), less: () => put('spare', spare - 1), more: () => put('spare', spare + 1), least: spare <= 0, most: spare >= 50, labels: labels(w.spare) })}<p class="sub small">${w.spare_hint}</p></div>
       <div class="stack"><b>${w.needles}</b>${gauges.map((gauge) => gaugeRow(gauge, needles))}</div></section>`;
   }
 
@@ -106,7 +106,7 @@ export function open(stage) {
       ${wools.length ? html`${portions(wools, w.kit_wool(listed(kit.wools.map((/** @type {any} */ line) => `${line.name} ${grams(line.person_g)}`))))}<ul class="kit-list">${kit.wools.map((/** @type {any} */ line) => html`<li><span class="swatch" .style=${line.colour ? `background:${line.colour}` : ''}></span><span>${line.name}</span><b class="end">${grams(line.person_g)}</b></li>`)}</ul>`
       : html`<p>${w.no_wool}</p><a class="btn full" href=${`#/wool/${project}`}>${w.to_wool}</a>`}
       ${needles.some((/** @type {any} */ one) => one.each) ? html`<h3>${w.by_gauge}</h3>${needleRow(needles, w.kit_needles(listed(needles.map((/** @type {any} */ one) => `${one.each} ${w.gauge(one.gauge)}`))))}` : html`<p class="sub">${w.no_needles}</p>`}
-      ${kit.wires.length ? html`<ul class="kit-list">${kit.wires.map((/** @type {any} */ wire, /** @type {number} */ i) => html`<li class="wire"><span>${cap(wire.name)}</span><b class="end">${w.wire(wire.count, wire.cut_text)}</b>${wireLine(kit.wires, longest, i)}</li>`)}</ul><p class="sub small">${w.wire_care}</p>` : nothing}</section>`;
+      ${kit.wires.length ? html`<h3>${w.wires}</h3><ul class="kit-list">${kit.wires.map((/** @type {any} */ wire, /** @type {number} */ i) => html`<li class="wire"><span>${cap(wire.name)}</span><b class="end">${w.wire(wire.count, wire.cut_text)}</b>${wireLine(kit.wires, longest, i)}</li>`)}</ul><p class="sub small">${w.wire_care}</p>` : nothing}</section>`;
   }
 
   function all() {
@@ -128,7 +128,7 @@ export function open(stage) {
     if (out === null) return inAll ? html`<section class="card stack" data-testid="needles"><h2>${w.needles_out}</h2><p class="sub">${w.give_hint}</p><button class="btn go full" data-testid="give-out" @click=${() => put('out', inAll)}>${icon('needle', 24)}${w.give(inAll)}</button></section>` : nothing;
     const n = seen.group.back ?? 0;
     const missing = out - n;
-    return html`<section class=${missing > 0 && n > 0 ? 'card bad stack' : 'card stack'} data-testid="needles"><h2 role="status">${missing > 0 ? n > 0 ? w.missing(missing) : w.give(out) : w.all_back}</h2>
+    return html`<section class=${missing > 0 && n > 0 ? 'card bad stack' : 'card stack'} data-testid="needles"><div role="status"><h2>${missing > 0 ? n > 0 ? w.missing(missing) : w.give(out) : w.all_back}</h2></div>
       ${needlesBack(out, n, w.back_label(n, out))}<p class="big" data-testid="back">${w.back(n, out)}</p>
       ${missing > 0 ? html`<button class="btn go full count-in" data-testid="one-in" @click=${() => countBack(n + 1)}>${icon('plus', 28)}${w.one_in}</button>` : nothing}
       <div class="pair"><button class="btn" data-testid="one-less" ?disabled=${n <= 0} @click=${() => countBack(n - 1)}>${icon('minus', 20)}${w.one_less}</button><button class="btn" data-testid="all-in" ?disabled=${missing <= 0} @click=${() => countBack(out)}>${icon('right', 20)}${w.all_in}</button></div>

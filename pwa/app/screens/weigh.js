@@ -138,7 +138,7 @@ export function open(stage) {
     return html`<section class="card stack"><h2>${w.sizes}</h2><p class="sub">${w.sizes_hint}</p>
       <label class="field">${w.shape}<select name="shape" @change=${(/** @type {Event} */ event) => { shape = /** @type {HTMLSelectElement} */ (event.target).value; changed(); }}>
         ${shapes.filter((kind) => sizesOf[kind].length).map((kind) => html`<option value=${kind} ?selected=${kind === shape}>${kind === seen.form.kind ? w.as_planned(words.shapes[kind]) : words.shapes[kind]}</option>`)}</select></label>
-      <div class="size-fields">${names().map((name) => field(name, words.sizes[name], planned[name] ?? ''))}</div></section>`;
+      <div class="size-fields">${names().map((name) => field(name, words.sizes[name], planned[name] || (name === 'depth' && shape === 'egg' ? w.as_width : '')))}</div></section>`;
   }
 
   /** @param {string} name  @param {string} label  @param {string} placeholder */

@@ -106,17 +106,19 @@ export function open(stage) {
       ${stepper({ id: 'makers', name: w.makers, text: w.makers_text(makers), less: () => change({ makers: makers - 1 }), more: () => change({ makers: makers + 1 }), least: makers <= 1, most: makers >= 200, type: typeMakers, labels: step(w.makers) })}
       ${stepper({ id: 'allowance', name: w.allowance, text: w.allowance_text(allowance), less: () => change({ allowance: stepped(allowances, allowance, -1) }), more: () => change({ allowance: stepped(allowances, allowance, 1) }), least: allowance <= 0, most: allowance >= 2, labels: step(w.allowance) })}
       ${lines.length ? html`<ul class="wool-lines">${lines.map((line) => row(line, edge))}</ul><div>${gramRule(edge, w.g, w.step)}<p class="sub small">${w.key}</p></div>${cost()}
-        <div class="pair"><button class="btn go" data-testid="share-list" @click=${list.open}>${icon('up', 20)}${w.list}</button><a class="btn" href=${`#/bag?back=${encodeURIComponent(location.hash)}`}>${w.bag}</a></div>`
+        <div class="pair"><button class="btn go" data-testid="share-list" @click=${list.open}>${w.list}</button><a class="btn" href=${`#/bag?back=${encodeURIComponent(location.hash)}`}>${w.bag}</a></div>`
       : html`<a class="btn full" href=${`#/bag?back=${encodeURIComponent(location.hash)}`}>${w.bag}</a>`}</section>`;
   }
+
+  /** What is to be bought, as a shop has it. @param {Line} line */
+  const bought = (line) => (line.packs && line.pack_g ? w.packs(line.packs, line.pack_g) : grams(line.buy_g ?? 0));
 
   /** @param {Line} line  @param {number} edge */
   function row(line, edge) {
     const bag = line.stock_g === null ? w.bag_unknown : w.in_bag(line.stock_g);
-    const buying = line.buy_g ? [line.packs && line.pack_g ? w.packs(line.packs, line.pack_g) : '', line.cost === null ? w.no_price : w.costs(line.cost)].filter(Boolean).join(', ') : '';
     return html`<li data-wool=${line.id}><div class="wool-name"><span class="swatch" .style=${line.colour ? `background:${line.colour}` : ''}></span><b>${line.name}</b><span class="end figure">${gramsBetween(line.need)}</span></div>
       ${needBar(line.need, line.stock_g, edge, line.colour, w.bar(line.name, gramsBetween(line.need), bag))}
-      <p class="wool-facts"><span class="sub">${bag}</span>${line.buy_g === null ? nothing : line.buy_g ? html`<span class="end"><b>${w.buy(line.buy_g)}</b>${buying ? html`<span class="sub">, ${buying}</span>` : nothing}</span>` : html`<span class="end enough">${icon('right', 20)}${w.enough}</span>`}</p></li>`;
+      <p class="wool-facts"><span class="sub">${[bag, line.buy_g && line.stock_g ? w.short(line.buy_g) : ''].filter(Boolean).join(', ')}</span>${line.buy_g === null ? nothing : line.buy_g ? html`<span class="end"><b>${w.buy(bought(line))}</b><span class="sub">, ${line.cost === null ? w.no_price : w.costs(line.cost)}</span></span>` : html`<span class="end enough">${icon('right', 20)}${w.enough}</span>`}</p></li>`;
   }
 
   function cost() {
@@ -127,11 +129,11 @@ export function open(stage) {
   /** The list as it is handed on: plain text, one line for each wool. */
   function listText() {
     const lines = /** @type {Line[]} */ (seen.wools);
-    const more = (/** @type {Line} */ line) => [line.packs && line.pack_g ? w.packs(line.packs, line.pack_g) : '', line.cost ? w.costs(line.cost) : ''].filter(Boolean).join(', ');
+    const more = (/** @type {Line} */ line) => [line.packs && line.stock_g && line.buy_g ? w.short(line.buy_g) : '', line.cost ? w.costs(line.cost) : ''].filter(Boolean).join(', ');
     const have = lines.filter((line) => line.buy_g === 0).map((line) => line.name);
     return [
       w.list_title(seen.name, makers, allowance), '',
-      ...lines.filter((line) => line.buy_g).map((line) => w.list_buy(line.name, /** @type {number} */ (line.buy_g), more(line))),
+      ...lines.filter((line) => line.buy_g).map((line) => w.list_buy(line.name, bought(line), more(line))),
       ...lines.filter((line) => line.buy_g === null).map((line) => w.list_ask(line.name, gramsBetween(line.need))),
       ...(have.length ? [w.list_have(listed(have))] : []), ...(seen.cost ? [w.list_cost(seen.cost)] : []),
     ].join('\n').replaceAll('\u00a0', ' ');
@@ -168,10 +170,12 @@ export function open(stage) {
   const giveButton = (wool) => html`<button class="btn full give" data-give=${wool.id} @click=${() => give(wool)}><span class="swatch" .style=${wool.colour ? `background:${wool.colour}` : ''}></span>${w.give(wool.name)}</button>`;
 
   function forms() {
-    return html`<section class="card flush"><h2 class="card-title">${w.forms}</h2><ul>${seen.forms.map((/** @type {any} */ form) => html`<li class="form-line"><a class="item" href=${`#/form/${project}/${form.id}`}><span><b>${cap(form.name)}</b><br><span class="sub small">${form.trouble ? sentence(form.trouble)
-      : form.core_text ? [w.form_core(form.core_text), form.coat_text ? w.form_coat(form.coat_text) : '', form.count > 1 ? w.each(form.count) : ''].filter(Boolean).join(', ') : w.form_none}</span></span></a>
+    return html`<section class="card flush"><h2 class="card-title">${w.forms}</h2><ul>${seen.forms.map((/** @type {any} */ form) => html`<li class="form-line"><a class="item" href=${`#/form/${project}/${form.id}`}><span><b>${cap(form.name)}</b><br><span class="sub small">${form.trouble ? sentence(form.trouble) : form.core_text ? amounts(form) : w.form_none}</span></span></a>
       ${form.core_text ? html`<a class="btn" href=${`#/weigh/${project}/${form.id}`} aria-label=${w.weigh_label(form.name)}>${w.weigh}</a>` : nothing}</li>`)}</ul></section>`;
   }
+
+  /** What one of a form takes; a range is not broken at the end of a line. @param {any} form */
+  const amounts = (form) => [w.form_core(form.core_text), form.coat_text ? w.form_coat(form.coat_text) : '', form.count > 1 ? w.each(form.count) : ''].filter(Boolean).map((text, i) => html`${i ? ', ' : ''}<span class="nowrap">${text}</span>`);
 
   function cross() {
     if (!seen.cross) return nothing;

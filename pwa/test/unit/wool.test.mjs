@@ -136,9 +136,9 @@ test('what is weighed moves density and factor; struck out it counts no more, an
   near(hand.weighings[0].factor, 1.4, 1e-9);
   const wool = await view('wool', { project });
   assert.ok(wool.core.best > before.core.best * 1.15 && wool.hand.n === 2);
-  // Two that took 26.18 g; as many were planned with the hand as it is now known.
+  // Two that took 26.18 g; the first was planned at 0.15 g/cm3, the second at what was known after the first.
   assert.deepEqual([wool.used.n, wool.used.grams], [2, 26.18]);
-  near(wool.used.planned_g, 2 * 65.45 * hand.density.mean, 0.001);
+  near(wool.used.planned_g, 65.45 * (0.15 + hand.density.points[0].mean), 0.001);
   assert.equal((await view('form', { id: balls })).weighings.length, 2);
   await methods.strike({ kind: 'weighing', id, struck: true });
   const struck = await view('hand');

@@ -4,7 +4,7 @@
 //   forms: [{id, name, kind, count, firm, core: id|null, coated, core_text|null, coat_text|null, trouble|null}], core, coat, all: {low, best, high, text} for one maker, without the allowance,
 //   makers, allowance, wools: [{...of the bag, need: {low, best, high, text}, buy_g|null, packs|null, cost|null}] those that are needed, with makers and allowance; others: the rest of the bag,
 //   without: [ids] forms without a core wool, bare: [ids] forms without a top coat, cost|null: of all that is to be bought, cross: {share, apart}|null, hand: {mean, low, high, n, default},
-//   used: {n, grams, planned_g}|null: what weighed forms of this project took, and what was planned for as many, notes, trouble|null, settings
+//   used: {n, grams, planned_g}|null: what weighed forms of this project took, and what was planned for as many by the hand as it was known then, notes, trouble|null, settings
 // }
 // hand {} -> {density, factor: {n, mean, low, high, spread, default, points: [{value, mean, low, high}]}, weighings: [{id, project, form, form_name, project_name, grams, volume_mm3, density|null, factor|null, firm,
 //   start_mm, finish_mm, start_text, finish_text, shape, made, struck}] in the order they were made, struck ones too, settings}
@@ -52,7 +52,7 @@ export async function wool({ project: id, makers = 1, allowance = 0.2 }) {
     const lines = wools.map((one, i) => ({ ...one, ...need.wools[i] }));
     return {
       ...base, core: need.core, coat: need.coat, all: need.all, cost: need.cost, cross: need.cross, notes: need.notes, trouble: null, forms: shown(need),
-      used: usedFor(forms, weighings, need.forms), wools: lines.filter((line) => line.need.high > 0), others: lines.filter((line) => line.need.high <= 0),
+      used: usedFor(forms, weighings, need.forms, density), wools: lines.filter((line) => line.need.high > 0), others: lines.filter((line) => line.need.high <= 0),
     };
   } catch (error) {
     return { ...base, core: null, coat: null, all: null, cost: null, cross: null, notes: [], forms: shown(null), used: null, wools: [], others: wools, trouble: told(error) };
@@ -67,13 +67,17 @@ async function byOutlines(project) {
   return answer.volume_mm3 ?? null;
 }
 
-/** What the weighed forms of a project took, and what was planned for as many of them. @param {Worked[]} forms  @param {any[]} weighings  @param {any[]} needs */
-function usedFor(forms, weighings, needs) {
-  const planned = new Map(needs.map((one) => [one.id, one.core_g]));
-  const mine = weighings.filter((one) => forms.some((form) => form.id === one.form) && planned.has(one.form));
+/**
+ * What the weighed forms of a project took, and what was planned for as many of them: each with her hand as it was known before it was weighed.
+ * @param {Worked[]} forms  @param {any[]} weighings  @param {any[]} needs  @param {{mean: number, default: number, points: {mean: number}[]}} density
+ */
+function usedFor(forms, weighings, needs, density) {
+  const core = new Map(needs.map((one) => [one.id, one.core_g]));
+  const known = new Set(forms.map((form) => form.id));
+  const mine = weighings.map((one, i) => ({ ...one, before: i === 0 ? density.default : density.points[i - 1]?.mean ?? density.mean })).filter((one) => known.has(one.form) && core.has(one.form));
   if (!mine.length) return null;
   const sum = (/** @type {number[]} */ all) => all.reduce((a, b) => a + b, 0);
-  return { n: mine.length, grams: sum(mine.map((one) => one.grams)), planned_g: sum(mine.map((one) => planned.get(one.form))) };
+  return { n: mine.length, grams: sum(mine.map((one) => one.grams)), planned_g: sum(mine.map((one) => (core.get(one.form) / density.mean) * one.before)) };
 }
 
 export async function hand() {
