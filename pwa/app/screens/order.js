@@ -60,7 +60,7 @@ export function open(stage) {
   function view() {
     if (!seen.steps.length) return html`<div class="head"><h1 tabindex="-1">${w.title}</h1></div><div class="stack narrow"><div class="card stack hollow">${formIcon('order', 56)}<h2>${w.empty}</h2><p class="sub">${w.empty_hint}</p></div><a class="btn go full" href=${`#/forms/${project}`}>${w.to_forms}</a></div>`;
     return html`<div class="head"><h1 tabindex="-1">${w.title}</h1><p class="sub">${w.sub(seen.name)}</p></div>
-      <div class="stack order-screen">${whose()}${progress()}<div class="columns"><div class="stack">${part(parts[0])}</div><div class="stack">${parts.slice(1).map(part)}${finished()}<p class="sub small order-key">${w.gauge_key}</p></div></div></div>${foot()}`;
+      <div class="stack order-screen" @keydown=${onTick}>${whose()}${progress()}<div class="columns"><div class="stack">${part(parts[0])}</div><div class="stack">${parts.slice(1).map(part)}${finished()}<p class="sub small order-key">${w.gauge_key}</p></div></div></div>${foot()}`;
   }
 
   function whose() {
@@ -115,6 +115,11 @@ export function open(stage) {
     const to = ticks.at(here < 0 ? 0 : event.key === 'ArrowDown' ? (here + 1 < ticks.length ? here + 1 : here) : here > 0 ? here - 1 : 0);
     /** @type {HTMLElement | undefined} */ (to)?.focus();
     return true;
+  }
+
+  /** The frame leaves the keys of what is entered alone, and a tick is such a thing. @param {KeyboardEvent} event */
+  function onTick(event) {
+    if (/** @type {Element} */ (event.target).matches('.order-tick input') && !event.ctrlKey && !event.metaKey && !event.altKey && key(event)) event.preventDefault();
   }
 
   return { title: w.title, get back() { return { href: piece ? `#/piece/${project}/${piece}` : `#/project/${project}`, text: seen?.piece?.name ?? seen?.name ?? words.back }; }, load, view, key };
