@@ -324,7 +324,7 @@ export function open(stage) {
 
   function head() {
     const item = me.at;
-    const where = [seen.picture.binned ? w.gone : '', item ? how() : '', seen.piece ? w.of_piece(seen.piece.name) : '', small ? w.small_only : ''].filter(Boolean);
+    const where = [seen.picture.binned ? w.gone : '', item ? how() : '', seen.piece && !me.pins.length ? w.of_piece(seen.piece.name) : '', small ? w.small_only : ''].filter(Boolean);
     return html`<div class="head"><h1 tabindex="-1">${item ? cap(item.name) : seen.parts.length ? w.all : w.none}</h1>
       <span class="side entry-side"><button class="text pad-parts" data-testid="parts" @click=${sheets.parts}>${w.parts}</button></span>
       <p class="sub" data-testid="how">${item ? where.join(' · ') : seen.parts.length ? elsewhere() : w.none_hint}</p></div>`;
@@ -339,14 +339,20 @@ export function open(stage) {
       <a class="btn" data-testid="outline" href=${`#/outline/${id}`}>${w.outline}</a></div>`;
   }
 
+  /** How sure lengths are is told for where something was measured: far from the card they are less sure than beside it. */
+  const scaleWords = () => (seen.readings.some((/** @type {Kept} */ one) => one.pins && !one.struck) ? w.scale_is(seen.scale.u_share) : w.scale_set);
+
+  /** Of a piece: the way to its photo over the animal's outline. */
+  const over = () => (seen.piece && !now() ? html`<a class="text end" data-testid="over" href=${`#/overlay/${id}`}>${words.overlay.short_title}</a>` : nothing);
+
   /** What was measured; it has its room from the beginning, so that the picture does not move when it comes. */
   function figure() {
     const { main, of, doubt } = textOf(figures.now);
     const item = me.at;
     const told = now() && figures.now;
-    const link = seen.scale ? nothing : html`<a class="text end" data-testid="set-scale" href=${`#/plane/${id}`}>${w.set_scale}</a>`;
+    const link = told && seen.scale && me.off.mm !== null && told.off_share === null ? html`<a class="text end" data-testid="set-distance" href=${`#/plane/${id}?more=1`}>${w.off_distance}</a>` : seen.scale ? over() : html`<a class="text end" data-testid="set-scale" href=${`#/plane/${id}`}>${w.set_scale}</a>`;
     const end = item?.place && along() ? html`<button class="text end" data-testid="other-end" @click=${otherEnd}>${w.other_end}</button>` : link;
-    if (!told) return html`<div class="photo-figure" data-testid="figure"><span class="sub">${seen.plane_trouble ? w.plane_bad : seen.scale ? w.scale_is(seen.scale.u_share) : w.no_scale}</span>${end}</div>`;
+    if (!told) return html`<div class="photo-figure" data-testid="figure"><span class="sub">${seen.plane_trouble ? w.plane_bad : seen.scale ? scaleWords() : w.no_scale}</span>${end}</div>`;
     return html`<div class="photo-figure" data-testid="figure"><span class="count">${main}</span><span class="sub small">${of ? html`<b>${of}</b> ` : nothing}${doubt}${beside(told) ? html`<br>${beside(told)}` : nothing}</span>${end}</div>`;
   }
 
@@ -360,7 +366,7 @@ export function open(stage) {
   }
 
   /** @param {Figure} told */
-  const offWords = (told) => (me.off.mm === null ? '' : told.off_share === null ? w.off_short_unknown : told.off_share < 0 ? w.off_short_behind(-told.off_share) : w.off_short(told.off_share));
+  const offWords = (told) => (me.off.mm === null ? '' : told.off_share === null ? '' : told.off_share < 0 ? w.off_short_behind(-told.off_share) : w.off_short(told.off_share));
 
   function foot() {
     const item = me.at;

@@ -143,7 +143,8 @@ export function open(stage) {
         ${address ? html`<img src=${address} alt="" draggable="false">` : html`<span class="hollow">${icon('picture', 40)}</span>`}
         <span class="shot-view">${one.view ? w.views[one.view] : w.unnamed(null)}</span>${one.drawn ? html`<span class="shot-drawn">${pictureIcon('pencil', 18)}</span>` : nothing}</a>
       <div class="shot-line"><p>${one.name ? html`<b>${one.name}</b> ` : nothing}<span class=${one.plane ? 'has' : 'hasnt'}>${one.plane ? g.scale : g.no_scale}</span>${facts(one).map((fact) => html`<span>${fact}</span>`)}</p>
-        <button class="btn quiet" data-testid="about" aria-label=${g.more(called(one))} @click=${() => about.open(one)}>${pictureIcon('dots', 24)}</button></div></li>`;
+        <button class="btn quiet" data-testid="about" aria-label=${g.more(called(one))} @click=${() => about.open(one)}>${pictureIcon('dots', 24)}</button></div>
+      ${one.of === 'subject' ? nothing : html`<a class="shot-over" href=${`#/overlay/${one.id}`}>${pictureIcon('overlay', 22)}${words.overlay.short_title}</a>`}</li>`;
   }
 
   /** @param {Picture} one */
@@ -171,5 +172,5 @@ export function open(stage) {
     about.leave();
   }
 
-  return { title: w.title, back: wanted === 'subject' ? { href: `#/project/${project}`, text: words.back } : { href: `#/piece/${project}/${wanted}`, text: words.back }, load, view, leave };
+  return { title: w.title, get back() { return wanted === 'subject' ? { href: `#/project/${project}`, text: animal || words.back } : { href: `#/piece/${project}/${wanted}`, text: seen.pieces.find((piece) => piece.id === wanted)?.name ?? words.back }; }, load, view, leave };
 }

@@ -67,7 +67,8 @@ export function open(stage) {
     follow();
     const whole = showPicture(glass, seen.picture, stage);
     reckon(null);
-    if (!plane) firstTime();
+    if (stage.query.has('more')) requestAnimationFrame(more.open); // on a wide screen it stands beside the picture
+    else if (!plane) firstTime();
     if (way === 'card' && !set.card.length) whole.then(() => { if (way === 'card' && !set.card.length) find(); });
   }
 

@@ -234,7 +234,7 @@ export function open(stage) {
         <div><b>${called(one)}</b><p class="sub small">${one.why ? w.why[one.why] : [one.wide_mm && one.high_mm ? w.large(num(one.wide_mm, 0), num(one.high_mm, 0)) : '', w.by[/** @type {'plane'} */ (one.by)]].filter(Boolean).join(' · ')}</p></div></div>
       ${one.why === 'no-size' ? nothing : one.why ? html`<div class="row"><a class="text" href=${`#/photo/${one.id}`}>${w.give[one.why]}</a>${one.why === 'no-scale' ? html`<a class="text end" href=${`#/plane/${one.id}`}>${w.or_scale}</a>` : nothing}</div>`
       : html`<div class="seg" role="group" aria-label=${w.what_label(called(one))}>${whats.map((what) => html`<button aria-pressed=${whatOf(one) === what} @click=${() => choose(one, what)}>${w.what[what]}</button>`)}</div>
-        ${one.outlines ? nothing : html`<p class="sub small">${w.ink} <a href=${`#/outline/${one.id}`}>${w.trace}</a></p>`}`}</li>`;
+        ${one.outlines ? nothing : html`<div class="row"><span class="sub small">${w.ink}</span><a class="text end" href=${`#/outline/${one.id}?back=${encodeURIComponent(location.hash)}`}>${w.trace}</a></div>`}`}</li>`;
   }
 
   /** The forms, each with what of it goes on the sheet. */
