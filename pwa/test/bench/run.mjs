@@ -1,6 +1,7 @@
 // Prints the figures that the budgets are about, measured in Chromium, offline, with pages and workers slowed four times:
-//   node pwa/test/bench/run.mjs [--json FILE] [--store | --home | --first]
-// With --store only what the phone's own store does, with --home only the way from one device to another, with --first only the first visit.
+//   node pwa/test/bench/run.mjs [--json FILE] [--store | --home | --first | --pictures]
+// With --store only what the phone's own store does, with --home only the way from one device to another, with --first only the first visit,
+// with --pictures only what looks at pictures.
 // Ends with 1 when a goal is missed.
 import { spawn } from 'node:child_process';
 import { once } from 'node:events';
@@ -13,6 +14,7 @@ import { browser, phone, serve } from '../e2e/harness.mjs';
 import { until } from '../e2e/processes.mjs';
 import { bringHome } from './bring-home.mjs';
 import { fromHome } from './from-home.mjs';
+import { pictures } from './pictures.mjs';
 import { seed } from './seed.mjs';
 import { wire } from './wire.mjs';
 
@@ -104,25 +106,32 @@ async function still(count) {
 /** How hard the app in the program was compressed. */
 const quality = () => JSON.parse(readFileSync(fileURLToPath(new URL('../../dist/files.json', import.meta.url)), 'utf8')).quality;
 
-/** Everything over the wire until the app is installed and its engine ready, and what a page needs before the pad can be used. */
+/** What comes once the app is installed: nothing of it is waited for. */
+const later = /\/pictures\.[0-9a-f]+\.wasm|\/demo\/[^/]+\.jpg/;
+
+/**
+ * Everything over the wire until the app is installed and its engine ready; what a page needs before the pad can be used; and all that a
+ * phone has in the end, with what looks at pictures.
+ */
 async function firstVisit() {
   const server = await serve();
   const port = Number(new URL(server.url).port);
   const window = await browser('chromium', { size: phone });
   try {
-    for (const installing of [true, false]) {
+    for (const part of /** @type {const} */ (['app', 'pad', 'all'])) {
       // Without the service worker and the engine, all that comes is what the pad itself waits for.
-      const between = await wire(port, installing ? undefined : /sw\.js|\.wasm|engine-worker/);
+      const between = await wire(port, { app: later, pad: /sw\.js|\.wasm|engine-worker/, all: undefined }[part]);
       const sum = () => between.came.reduce((all, { bytes }) => all + bytes, 0) / 1000;
       const person = await window.open('about:blank');
       await person.driver.get(`${between.url}#/count`);
-      if (installing) {
+      if (part !== 'pad') {
         await person.installed();
         await app.takeCare(person);
         await person.tap(app.pad);
         await person.reads(/± 0/); // the engine has answered
         await still(() => between.came.length);
-        figure('first visit, over the wire in all', 'kB', [sum()], 1300, { note: `brotli ${quality()}` });
+        if (part === 'app') figure('first visit, over the wire until the app is installed', 'kB', [sum()], 1300, { note: `brotli ${quality()}` });
+        else figure('over the wire in all, with what looks at pictures', 'kB', [sum()], null);
       } else {
         await app.takeCare(person); // the first time the cautions are shown: they are part of it
         await person.see(app.pad);
@@ -326,9 +335,11 @@ if (busy > 0.1) console.log(`other programs use ${Math.round(busy * 100)} % of t
 if (process.argv.includes('--store')) await storeAlone();
 else if (process.argv.includes('--home')) await allTheWay();
 else if (process.argv.includes('--first')) await firstVisit();
+else if (process.argv.includes('--pictures')) await pictures({ figure, slowed, calibrate });
 else {
   await firstVisit();
   await offline();
+  await pictures({ figure, slowed, calibrate });
   await allTheWay();
 }
 if (file) writeFileSync(file, `${JSON.stringify(figures, null, 1)}\n`);
