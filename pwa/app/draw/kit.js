@@ -33,6 +33,6 @@ export function needlesBack(out, back, label) {
   if (out > 480) return nothing;
   return html`<svg class="on-scales" viewBox=${`0 0 ${W} ${rows * h + 2}`} role="img" aria-label=${label}>${Array.from({ length: out }, (_, i) => {
     const [x, y] = [(i % across) * w + w / 2, Math.floor(i / across) * h + 3];
-    return i < back ? svg`<g color="var(--ink)">${needle(x - 2, y, 28, 2.4)}</g>` : svg`<path d=${`M${x - 2} ${y}v28`} stroke="var(--madder)" stroke-width="2.400" stroke-dasharray="3 4"/>`;
+    return i < back ? svg`<g color="var(--ink)">${needle(x - 2, y, 28, 2.4)}</g>` : svg`<path d=${`M${x - 2} ${y}v28`} stroke=${back ? 'var(--madder)' : 'var(--edge)'} stroke-width="2.400" stroke-dasharray="3 4"/>`;
   })}</svg>`;
 }

@@ -30,11 +30,19 @@ export function open(stage) {
   let handoutWrong = '';
   let left = false;
 
+  /** What was tapped and is not yet in what the bench told: it is shown at once, so that quick taps are all counted. @type {Map<string, {value: unknown, kept: boolean}>} */
+  const tapped = new Map();
+
   async function load() {
+    const kept = [...tapped].filter(([, tap]) => tap.kept);
     const [view, before] = await Promise.all([ask('view', { name: 'group', project, id: asked || undefined }), seen ? null : ask('drafts', { key: `print:${project}` }).catch(() => null), styled]);
+    for (const [field, tap] of kept) if (tapped.get(field) === tap) tapped.delete(field);
     seen = view;
+    showTapped();
     if (before?.paper === 'Letter') paper = 'Letter';
   }
+
+  function showTapped() { if (seen.group) for (const [field, { value }] of tapped) seen.group[field] = value; }
 
   /** @param {() => Promise<unknown>} act */
   const run = async (act) => { try { return await act(); } catch (error) { refused(error); return null; } };
@@ -46,9 +54,22 @@ export function open(stage) {
     stage.draw();
   }
   /** @param {string} field  @param {unknown} value */
-  const put = (field, value) => run(() => ask('set', { kind: 'group', id: seen.group.id, field, value }));
+  async function put(field, value) {
+    const tap = { value, kept: false };
+    tapped.set(field, tap);
+    showTapped();
+    stage.draw();
+    try {
+      await ask('set', { kind: 'group', id: seen.group.id, field, value });
+      tap.kept = true;
+    } catch (error) {
+      if (tapped.get(field) === tap) tapped.delete(field);
+      await load().catch(stage.trouble);
+      refused(error);
+    }
+  }
 
-  const begin = () => run(async () => { asked = (await ask('addGroup', { project, name: seen.groups.length ? w.new_name(seen.groups.length + 1) : w.name_first })).id; await load(); stage.draw(); });
+  const begin = () => run(async () => { tapped.clear(); asked = (await ask('addGroup', { project, name: seen.groups.length ? w.new_name(seen.groups.length + 1) : w.name_first })).id; await load(); stage.draw(); });
   const bin = () => run(async () => {
     const { id, name } = seen.group;
     await ask('bin', { kind: 'group', id, binned: true });
@@ -72,7 +93,7 @@ export function open(stage) {
   }
 
   function choice() {
-    return html`<label class="field narrow class-choice">${w.which}<select name="class" @change=${(/** @type {Event} */ event) => { asked = /** @type {HTMLSelectElement} */ (event.target).value; run(async () => { await load(); stage.draw(); }); }}>
+    return html`<label class="field narrow class-choice">${w.which}<select name="class" @change=${(/** @type {Event} */ event) => { asked = /** @type {HTMLSelectElement} */ (event.target).value; tapped.clear(); run(async () => { await load(); stage.draw(); }); }}>
       ${seen.groups.map((/** @type {any} */ one) => html`<option value=${one.id} ?selected=${one.id === seen.group.id}>${one.name}${one.day ? `, ${dayText(one.day)}` : ''}</option>`)}</select></label>`;
   }
 
@@ -119,7 +140,7 @@ export function open(stage) {
   }
 
   /** @param {number} n */
-  const countBack = (n) => run(async () => { await ask('set', { kind: 'group', id: seen.group.id, field: 'back', value: n }); say(w.back_label(n, seen.group.out)); });
+  const countBack = (n) => { say(w.back_label(n, seen.group.out)); return put('back', n); };
 
   /** Needles out and in: while some are missing, this stands first. */
   function back() {
@@ -130,11 +151,11 @@ export function open(stage) {
     const missing = out - n;
     return html`<section class=${missing > 0 && n > 0 ? 'card bad stack' : 'card stack'} data-testid="needles"><div role="status"><h2>${missing > 0 ? n > 0 ? w.missing(missing) : w.give(out) : w.all_back}</h2></div>
       ${needlesBack(out, n, w.back_label(n, out))}<p class="big" data-testid="back">${w.back(n, out)}</p>
-      ${missing > 0 ? html`<button class="btn go full count-in" data-testid="one-in" @click=${() => countBack(n + 1)}>${icon('plus', 28)}${w.one_in}</button>` : nothing}
+      <button class="btn go full count-in" data-testid="one-in" ?disabled=${missing <= 0} @click=${() => countBack(n + 1)}>${icon('plus', 28)}${w.one_in}</button>
       <div class="pair"><button class="btn" data-testid="one-less" ?disabled=${n <= 0} @click=${() => countBack(n - 1)}>${icon('minus', 20)}${w.one_less}</button><button class="btn" data-testid="all-in" ?disabled=${missing <= 0} @click=${() => countBack(out)}>${icon('right', 20)}${w.all_in}</button></div>
       ${missing > 0 && n > 0 ? html`<ul class="dots">${w.find.map((text) => html`<li>${text}</li>`)}</ul>` : nothing}
       ${inAll !== out ? html`<p class="sub small">${w.differs(out, inAll)}</p>` : nothing}
-      <button class="text" @click=${() => run(async () => { await ask('set', { kind: 'group', id: seen.group.id, field: 'back', value: null }); await ask('set', { kind: 'group', id: seen.group.id, field: 'out', value: null }); })}>${w.change_out}</button></section>`;
+      <button class="text" @click=${async () => { await put('back', null); await put('out', null); }}>${w.change_out}</button></section>`;
   }
 
   function cautions() {

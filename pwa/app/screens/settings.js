@@ -77,7 +77,7 @@ export function open(stage) {
 
   function links() {
     return html`<nav aria-label=${w.more}><ul class="list">
-      ${link('#/home', 'home', words.way.title)}${link('#/care', 'hand', w.care)}${link('#/ruler', 'ruler', w.ruler)}${link('#/loose', 'needle', w.loose)}${link('#/bag', 'animals', w.bag)}${link('#/hand', 'ratio', w.own_hand)}${link('#/files', 'file', w.files)}${link('#/bin', 'bin', w.bin)}${link('#/notices', 'help', w.notices)}
+      ${link('#/home', 'home', words.way.title)}${link('#/care', 'hand', w.care)}${link('#/ruler', 'ruler', w.ruler)}${link('#/loose', 'needle', w.loose)}${link('#/bag', 'wool', w.bag)}${link('#/hand', 'needle', w.own_hand)}${link('#/files', 'file', w.files)}${link('#/bin', 'bin', w.bin)}${link('#/notices', 'help', w.notices)}
       <li class="item still"><span>${w.version}</span><span class="end sub">${version || w.no_version}</span></li></ul></nav>`;
   }
 

@@ -79,7 +79,7 @@ export function open(stage) {
   }
 
   function empty() {
-    return html`<div class="stack narrow"><div class="card stack hollow">${icon('animals', 56)}<h2>${seen.sized ? w.empty : w.no_size}</h2><p class="sub">${seen.sized ? w.empty_hint : w.no_size_hint}</p></div>
+    return html`<div class="stack narrow"><div class="card stack hollow">${icon('wool', 56)}<h2>${seen.sized ? w.empty : w.no_size}</h2><p class="sub">${seen.sized ? w.empty_hint : w.no_size_hint}</p></div>
       <a class="btn go full" href=${seen.sized ? `#/forms/${project}` : `#/project/${project}`}>${seen.sized ? w.to_forms : w.to_animal}</a>${links()}</div>`;
   }
 
