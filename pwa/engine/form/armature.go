@@ -112,9 +112,9 @@ func Armature(req ArmatureRequest) (ArmatureResponse, error) {
 		}
 		wire := WireCut{l.Name, l.Count, inside, inside}
 		if l.Count%2 == 0 {
-			wire.Count, wire.CutMM = l.Count/2, 2*inside+l.ThroughMM
+			wire.Count, wire.CutMM = l.Count/2, float64(2*inside)+l.ThroughMM
 		}
-		wire.CutMM = math.Ceil(wire.CutMM*(1+TwistShare) + 2*FoldMM)
+		wire.CutMM = math.Ceil(float64(wire.CutMM*(1+TwistShare)) + 2*FoldMM)
 		out.Wires, out.TotalMM = append(out.Wires, wire), out.TotalMM+float64(wire.CutMM*float64(wire.Count))
 	}
 	return out, nil

@@ -133,7 +133,7 @@ type breakdown struct {
 
 // at is a cell's middle in mm.
 func (b *breakdown) at(col, row float64) [2]float64 {
-	return [2]float64{b.low[0] + b.cell*(col-1+0.5), b.low[1] + b.cell*(row+0.5)}
+	return [2]float64{b.low[0] + float64(b.cell*(col-1+0.5)), b.low[1] + float64(b.cell*(row+0.5))}
 }
 
 func (b *breakdown) propose() {
@@ -285,7 +285,7 @@ func (b *breakdown) moments(cells []int) moments {
 		xx, yy, xy = xx+float64(x*x)/n, yy+float64(y*y)/n, xy+float64(x*y)/n
 	}
 	m.turn = math.Atan2(2*xy, xx-yy) / 2
-	mean, half := (xx+yy)/2, math.Hypot((xx-yy)/2, xy)
+	mean, half := float64((xx+yy)/2), math.Hypot((xx-yy)/2, xy)
 	m.long, m.wide = math.Sqrt(mean+half), math.Sqrt(max(0, mean-half))
 	return m
 }
@@ -294,7 +294,7 @@ func (b *breakdown) moments(cells []int) moments {
 func (b *breakdown) placed(m moments, length float64) Placed {
 	sin, cos := math.Sincos(m.turn)
 	at := b.at(m.col, m.row)
-	return Placed{[2]float64{at[0] - cos*length/2, at[1] - sin*length/2}, m.turn}
+	return Placed{[2]float64{at[0] - float64(cos*length/2), at[1] - float64(sin*length/2)}, m.turn}
 }
 
 // depth is how wide the front is about a row, in mm; without a front, as given.
@@ -303,7 +303,7 @@ func (b *breakdown) depth(row, about, otherwise float64) float64 {
 		return otherwise
 	}
 	widest := 0.0
-	for r := max(0, int(row-about/2)); r <= min(rows-1, int(row+about/2)); r++ {
+	for r := max(0, int(row-float64(about/2))); r <= min(rows-1, int(row+float64(about/2))); r++ {
 		for _, run := range b.front.runs[r] {
 			widest = max(widest, run[1]-run[0])
 		}
@@ -322,11 +322,11 @@ func (b *breakdown) middles(row float64, wanted int) [][2]float64 {
 	}
 	r := min(rows-1, max(0, int(row)))
 	runs := b.front.runs[r]
-	y := b.low[1] + b.cell*(float64(r)+0.5)
-	centre := (b.front.width)/2 + 1
+	y := b.low[1] + float64(b.cell*(float64(r)+0.5))
+	centre := float64((b.front.width)/2) + 1
 	if wanted == 1 || len(runs) < 2 {
 		return [][2]float64{{0, y}}
 	}
 	first, last := runs[0], runs[len(runs)-1]
-	return [][2]float64{{b.cell * ((first[0]+first[1])/2 - centre), y}, {b.cell * ((last[0]+last[1])/2 - centre), y}}
+	return [][2]float64{{b.cell * (float64((first[0]+first[1])/2) - centre), y}, {b.cell * (float64((last[0]+last[1])/2) - centre), y}}
 }

@@ -111,15 +111,15 @@ func (l limb) middle(from, to float64) float64 {
 func (b *breakdown) name(limbs []limb) {
 	body := b.out.Forms[0]
 	sin, cos := math.Sincos(body.Side.TurnRad)
-	centre := [2]float64{body.Side.At[0] + cos*body.Shape.LengthMM/2, body.Side.At[1] + sin*body.Shape.LengthMM/2}
+	centre := [2]float64{body.Side.At[0] + float64(cos*body.Shape.LengthMM/2), body.Side.At[1] + float64(sin*body.Shape.LengthMM/2)}
 	legs, head, tail := []int{}, -1, -1
 	for k, l := range limbs {
 		tip, root := b.at(l.tip[0], l.tip[1]), b.at(l.root[0], l.root[1])
 		down := root[1] - tip[1]
 		switch {
-		case tip[1]-b.low[1] < 0.12*rows*b.cell && down > 0.35*l.length*b.cell && root[1] < centre[1]+0.15*body.Shape.WidthMM:
+		case tip[1]-b.low[1] < 0.12*rows*b.cell && down > 0.35*l.length*b.cell && root[1] < centre[1]+float64(0.15*body.Shape.WidthMM):
 			legs = append(legs, k)
-		case head < 0 && (root[0] > centre[0] || root[1] > centre[1]+0.3*body.Shape.WidthMM):
+		case head < 0 && (root[0] > centre[0] || root[1] > centre[1]+float64(0.3*body.Shape.WidthMM)):
 			head = k
 		case tail < 0 && root[0] < centre[0]:
 			tail = k
@@ -176,7 +176,7 @@ func (l limb) stretch(from, to float64) stretch {
 	point := func(share float64) [2]float64 {
 		switch {
 		case share <= 0: // slivers beside the trunk pull its first stretches away: where the rest of it comes from
-			return [2]float64{1.5*l.line[3][0] - l.line[10][0]/2, 1.5*l.line[3][1] - l.line[10][1]/2}
+			return [2]float64{float64(1.5*l.line[3][0]) - float64(l.line[10][0]/2), float64(1.5*l.line[3][1]) - float64(l.line[10][1]/2)}
 		case share >= 1:
 			return l.line[stretches-1]
 		}
@@ -185,7 +185,7 @@ func (l limb) stretch(from, to float64) stretch {
 	s := stretch{from: point(from), to: point(to)}
 	s.length = math.Hypot(s.to[0]-s.from[0], s.to[1]-s.from[1])
 	third := (to - from) / 3
-	s.start, s.mid, s.last = l.middle(from+third/2, from+third), l.middle(from+third, to-third), l.middle(to-third, to)
+	s.start, s.mid, s.last = l.middle(from+float64(third/2), from+third), l.middle(from+third, to-third), l.middle(to-third, to)
 	return s
 }
 

@@ -49,7 +49,7 @@ func Measure(req Request) (Response, error) {
 // Volume is in mm3, by the formulas of the CRC Standard Mathematical Tables. The shape
 // must be one that Measure takes.
 func (s Shape) Volume() float64 {
-	w, l, r := s.WidthMM, s.LengthMM, s.WidthMM/2
+	w, l, r := s.WidthMM, s.LengthMM, float64(s.WidthMM/2)
 	switch s.Kind {
 	case Ball:
 		return math.Pi / 6 * w * w * w
@@ -60,15 +60,15 @@ func (s Shape) Volume() float64 {
 	case Disc:
 		return math.Pi * r * r * s.ThicknessMM
 	case Rounded:
-		return math.Pi*r*r*(l-w) + math.Pi/6*w*w*w
+		return float64(math.Pi*r*r*(l-w)) + float64(math.Pi/6*w*w*w)
 	case Cone:
 		return math.Pi * r * r * l / 3
 	case Frustum:
-		return frustum(r, s.EndMM/2, l)
+		return frustum(r, float64(s.EndMM/2), l)
 	case Teardrop:
 		d := s.drop()
 		cap := r - d.touch
-		return math.Pi/6*w*w*w - math.Pi*cap*cap*(3*r-cap)/3 + math.Pi*d.radius*d.radius*d.cone/3
+		return float64(math.Pi/6*w*w*w) - float64(math.Pi*cap*cap*(float64(3*r)-cap)/3) + float64(math.Pi*d.radius*d.radius*d.cone/3)
 	case Block:
 		return l * w * s.DepthMM
 	case Hoop:
@@ -85,13 +85,13 @@ func (s Shape) Volume() float64 {
 }
 
 func frustum(a, b, h float64) float64 {
-	return math.Pi / 3 * h * (float64(a*a) + float64(a*b) + float64(b*b))
+	return float64(math.Pi / 3 * h * (float64(a*a) + float64(a*b) + float64(b*b)))
 }
 
 // Area is the whole surface in mm2, by the formulas of the CRC Standard Mathematical
 // Tables, that of an egg by DLMF 19.33.1. The shape must be one that Measure takes.
 func (s Shape) Area() float64 {
-	w, l, r := s.WidthMM, s.LengthMM, s.WidthMM/2
+	w, l, r := s.WidthMM, s.LengthMM, float64(s.WidthMM/2)
 	switch s.Kind {
 	case Ball:
 		return math.Pi * w * w
@@ -106,17 +106,17 @@ func (s Shape) Area() float64 {
 	case Cone:
 		return math.Pi * r * (r + math.Hypot(r, l))
 	case Frustum:
-		return math.Pi * (slant(r, s.EndMM/2, l) + float64(r*r) + s.EndMM*s.EndMM/4)
+		return math.Pi * (slant(r, float64(s.EndMM/2), l) + float64(r*r) + float64(s.EndMM*s.EndMM/4))
 	case Teardrop:
 		d := s.drop()
-		return math.Pi*w*w - 2*math.Pi*r*(r-d.touch) + math.Pi*d.radius*math.Hypot(d.radius, d.cone)
+		return float64(math.Pi*w*w) - float64(2*math.Pi*r*(r-d.touch)) + float64(math.Pi*d.radius*math.Hypot(d.radius, d.cone))
 	case Block:
 		return 2 * (float64(l*w) + float64(w*s.DepthMM) + float64(l*s.DepthMM))
 	case Hoop:
 		return 4 * math.Pi * math.Pi * (w - s.ThicknessMM) / 2 * s.ThicknessMM / 2
 	case Ear:
 		flat := s.flat()
-		return 2*outline.Area(flat) + s.ThicknessMM*around(flat)
+		return float64(2*outline.Area(flat)) + float64(s.ThicknessMM*around(flat))
 	}
 	first, last := s.ProfileMM[0][1], s.ProfileMM[len(s.ProfileMM)-1][1]
 	area := float64(first*first) + float64(last*last)
@@ -128,7 +128,7 @@ func (s Shape) Area() float64 {
 }
 
 // slant is the side of a cut-off cone over pi.
-func slant(a, b, h float64) float64 { return (a + b) * math.Hypot(a-b, h) }
+func slant(a, b, h float64) float64 { return float64((a + b) * math.Hypot(a-b, h)) }
 
 // around is the length of all rings.
 func around(rings []outline.Ring) float64 {
@@ -154,7 +154,7 @@ func carlsonG(x, y, z float64) float64 {
 	// The formula asks for z between the other two, or cancels.
 	low, high := min(x, y, z), max(x, y, z)
 	x, y, z = low, high, x+y+z-low-high
-	return (z*carlsonF(x, y, z) - (x-z)*(y-z)/3*carlsonD(x, y, z) + math.Sqrt(x*y/z)) / 2
+	return (float64(z*carlsonF(x, y, z)) - float64((x-z)*(y-z)/3*carlsonD(x, y, z)) + math.Sqrt(x*y/z)) / 2
 }
 
 // carlsonF is R_F(x, y, z) by duplication (Carlson 1995, Numerical Computation of Real or
@@ -176,8 +176,8 @@ func carlsonD(x, y, z float64) float64 {
 		power /= 4
 		x, y, z = (x+l)/4, (y+l)/4, (z+l)/4
 	}
-	mean := (x + y + 3*z) / 5
-	return 3*sum + power/(mean*math.Sqrt(mean))
+	mean := (x + y + float64(3*z)) / 5
+	return float64(3*sum) + power/(mean*math.Sqrt(mean))
 }
 
 // flat is the outline of an ear: its own, or half an ellipse that stands on its root.
@@ -187,7 +187,7 @@ func (s Shape) flat() []outline.Ring {
 	}
 	var ring outline.Ring
 	for i := range samples + 1 {
-		sin, cos := math.Sincos(math.Pi * (float64(i)/samples - 0.5))
+		sin, cos := math.Sincos(math.Pi * (float64(float64(i)/samples) - 0.5))
 		ring = append(ring, [2]float64{s.LengthMM * cos, s.WidthMM / 2 * sin})
 	}
 	return []outline.Ring{ring}
@@ -201,8 +201,8 @@ func (s Shape) side() []outline.Ring {
 	case Ear:
 		return s.flat()
 	case Hoop:
-		outer, inner := circle(s.WidthMM/2), circle(s.WidthMM/2-s.ThicknessMM)
-		return []outline.Ring{moved(outer, s.WidthMM/2), moved(inner, s.WidthMM/2)}
+		outer, inner := circle(s.WidthMM/2), circle(float64(s.WidthMM/2)-s.ThicknessMM)
+		return []outline.Ring{moved(outer, float64(s.WidthMM/2)), moved(inner, float64(s.WidthMM/2))}
 	}
 	flatter := 1.0
 	if s.Kind == Egg {
@@ -225,7 +225,7 @@ func (s Shape) side() []outline.Ring {
 func (s Shape) front() []outline.Ring {
 	switch s.Kind {
 	case Block, Ear, Hoop:
-		return []outline.Ring{moved(rectangle(s.depth(), s.width()), -s.depth()/2)}
+		return []outline.Ring{moved(rectangle(s.depth(), s.width()), float64(-s.depth()/2))}
 	}
 	ring := circle(0.5)
 	for i, p := range ring {

@@ -217,7 +217,7 @@ const samples = 96
 // profile is [x, r] from the root to the tip: r is the radius of the round section of the
 // same area. It is nil for what is not rolled: a block, a ring, an ear.
 func (s Shape) profile() [][2]float64 {
-	r := s.WidthMM / 2
+	r := float64(s.WidthMM / 2)
 	switch s.Kind {
 	case Ball:
 		return sampled(s.WidthMM, func(x float64) float64 { return round(r, x-r) })
@@ -273,8 +273,8 @@ type drop struct {
 }
 
 func (s Shape) drop() drop {
-	r := s.WidthMM / 2
+	r := float64(s.WidthMM / 2)
 	tip := s.LengthMM - r // from the middle of the ball
-	touch := r * r / tip
+	touch := float64(r * r / tip)
 	return drop{touch, round(r, touch), tip - touch}
 }

@@ -194,7 +194,7 @@ func cells(front, side *view, plan *sums) float64 {
 	most := deeper * weightedMedian(ratios)
 	volume := 0.0
 	for _, r := range all {
-		volume += r.volume * min(1, most/r.ratio)
+		volume += float64(r.volume * min(1, most/r.ratio))
 	}
 	return volume
 }

@@ -70,7 +70,7 @@ func Align(req AlignRequest) (AlignResponse, error) {
 type move struct{ a, b, x, y float64 }
 
 func (m move) of(p [2]float64) [2]float64 {
-	return [2]float64{m.a*p[0] - m.b*p[1] + m.x, m.b*p[0] + m.a*p[1] + m.y}
+	return [2]float64{float64(m.a*p[0]) - float64(m.b*p[1]) + m.x, float64(m.b*p[0]) + float64(m.a*p[1]) + m.y}
 }
 
 func (m move) all(rings []Ring) []Ring {
@@ -120,9 +120,9 @@ func byPins(pins Pins, free bool) (move, error) {
 	if !free {
 		long = math.Sqrt(squared(from) * squared(to))
 	}
-	m := move{a: (from[0]*to[0] + from[1]*to[1]) / long, b: (from[0]*to[1] - from[1]*to[0]) / long}
+	m := move{a: (float64(from[0]*to[0]) + float64(from[1]*to[1])) / long, b: (float64(from[0]*to[1]) - float64(from[1]*to[0])) / long}
 	middle := m.of([2]float64{(pins.Moving[0][0] + pins.Moving[1][0]) / 2, (pins.Moving[0][1] + pins.Moving[1][1]) / 2})
-	m.x, m.y = (pins.Fixed[0][0]+pins.Fixed[1][0])/2-middle[0], (pins.Fixed[0][1]+pins.Fixed[1][1])/2-middle[1]
+	m.x, m.y = float64((pins.Fixed[0][0]+pins.Fixed[1][0])/2)-middle[0], float64((pins.Fixed[0][1]+pins.Fixed[1][1])/2)-middle[1]
 	return m, nil
 }
 
@@ -135,13 +135,13 @@ func moments(rings []Ring) (area float64, middle [2]float64, axis float64) {
 		for i, q := range ring { // Green's theorem, edge by edge
 			p := minus(ring[(i+len(ring)-1)%len(ring)], low)
 			q := minus(q, low)
-			c := p[0]*q[1] - q[0]*p[1]
-			a += c / 2
-			ax += c * (p[0] + q[0]) / 6
-			ay += c * (p[1] + q[1]) / 6
-			axx += c * (p[0]*p[0] + p[0]*q[0] + q[0]*q[0]) / 12
-			ayy += c * (p[1]*p[1] + p[1]*q[1] + q[1]*q[1]) / 12
-			axy += c * (2*p[0]*p[1] + p[0]*q[1] + q[0]*p[1] + 2*q[0]*q[1]) / 24
+			c := float64(p[0]*q[1]) - float64(q[0]*p[1])
+			a += float64(c / 2)
+			ax += float64(c * (p[0] + q[0]) / 6)
+			ay += float64(c * (p[1] + q[1]) / 6)
+			axx += float64(c * (float64(p[0]*p[0]) + float64(p[0]*q[0]) + float64(q[0]*q[0])) / 12)
+			ayy += float64(c * (float64(p[1]*p[1]) + float64(p[1]*q[1]) + float64(q[1]*q[1])) / 12)
+			axy += float64(c * (float64(2*p[0]*p[1]) + float64(p[0]*q[1]) + float64(q[0]*p[1]) + float64(2*q[0]*q[1])) / 24)
 		}
 		sign := 1.0
 		if a < 0 {
@@ -150,11 +150,11 @@ func moments(rings []Ring) (area float64, middle [2]float64, axis float64) {
 		if depth(rings, r)%2 == 1 { // a hole takes away
 			sign = -sign
 		}
-		s, sx, sy = s+sign*a, sx+sign*ax, sy+sign*ay
-		xx, xy, yy = xx+sign*axx, xy+sign*axy, yy+sign*ayy
+		s, sx, sy = s+float64(sign*a), sx+float64(sign*ax), sy+float64(sign*ay)
+		xx, xy, yy = xx+float64(sign*axx), xy+float64(sign*axy), yy+float64(sign*ayy)
 	}
 	mx, my := sx/s, sy/s
-	xx, yy, xy = xx/s-mx*mx, yy/s-my*my, xy/s-mx*my
+	xx, yy, xy = xx/s-float64(mx*mx), yy/s-float64(my*my), xy/s-float64(mx*my)
 	return s, [2]float64{low[0] + mx, low[1] + my}, math.Atan2(2*xy, xx-yy) / 2
 }
 
@@ -188,7 +188,7 @@ func bestFit(fixed, moving []Ring, free bool) move {
 	rough := spread(fixed, 80)
 	roughMoving := spread(moving, 80)
 	for k := range 12 {
-		sin, cos := math.Sincos(axisF - axisM + float64(k)*math.Pi/6)
+		sin, cos := math.Sincos(axisF - axisM + float64(float64(k)*math.Pi/6))
 		m := move{a: scale * cos, b: scale * sin}
 		at := m.of(middleM)
 		m.x, m.y = middleF[0]-at[0], middleF[1]-at[1]
@@ -253,7 +253,7 @@ type pair struct {
 }
 
 func (m move) inverse() move {
-	s := m.a*m.a + m.b*m.b
+	s := float64(m.a*m.a) + float64(m.b*m.b)
 	inv := move{a: m.a / s, b: -m.b / s}
 	at := inv.of([2]float64{m.x, m.y})
 	inv.x, inv.y = -at[0], -at[1]
@@ -275,8 +275,8 @@ func leastSquares(pairs []pair, free bool) move {
 	var dot, turn, long, wide float64
 	for _, p := range pairs {
 		f, t := minus(p.from, from), minus(p.to, to)
-		dot += f[0]*t[0] + f[1]*t[1]
-		turn += f[0]*t[1] - f[1]*t[0]
+		dot += float64(f[0]*t[0]) + float64(f[1]*t[1])
+		turn += float64(f[0]*t[1]) - float64(f[1]*t[0])
 		long += squared(f)
 		wide += squared(t)
 	}
@@ -303,9 +303,9 @@ func nearest(rings []Ring, p [2]float64) [2]float64 {
 			d, w := minus(b, a), minus(p, a)
 			t := 0.0
 			if long := squared(d); long > 0 {
-				t = min(1, max(0, (w[0]*d[0]+w[1]*d[1])/long))
+				t = min(1, max(0, (float64(w[0]*d[0])+float64(w[1]*d[1]))/long))
 			}
-			q := [2]float64{a[0] + t*d[0], a[1] + t*d[1]}
+			q := [2]float64{a[0] + float64(t*d[0]), a[1] + float64(t*d[1])}
 			if off := squared(minus(p, q)); off < best {
 				best, at = off, q
 			}

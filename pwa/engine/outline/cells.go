@@ -82,7 +82,7 @@ func (c *cells) fill(p *raster.Picture, colours *palette, grey []byte, cx, cy in
 	c.feel[at] = feel{lab[0], lab[1], lab[2], roughScale * float32(math.Log(float64(float32(rough)/(2*n))+0.5))}
 	c.edge[at] = float32(step)
 	mean := float32(sum) / n
-	c.spread[at] = float32(math.Sqrt(float64(max(0, float32(square)/n-mean*mean))))
+	c.spread[at] = float32(math.Sqrt(float64(max(0, float32(square)/n-float32(mean*mean)))))
 }
 
 // roughScale brings the logarithm of the roughness to about the size of steps in lightness.

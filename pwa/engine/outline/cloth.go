@@ -57,7 +57,7 @@ func (s *scan) fitLight(use func(i int) bool) {
 			y := math.Log(float64(max(1, s.feel[i][0])))
 			off := y
 			for j := range f {
-				off -= beta[j] * f[j]
+				off -= float64(beta[j] * f[j])
 			}
 			offs = append(offs, math.Abs(off))
 			weight := 1.0
@@ -66,13 +66,13 @@ func (s *scan) fitLight(use func(i int) bool) {
 				if r*r >= 1 {
 					continue
 				}
-				weight = (1 - r*r) * (1 - r*r)
+				weight = (1 - float64(r*r)) * (1 - float64(r*r))
 			}
 			for j := range f {
 				for l := range f {
-					a[j][l] += weight * f[j] * f[l]
+					a[j][l] += float64(weight * f[j] * f[l])
 				}
-				a[j][terms] += weight * f[j] * y
+				a[j][terms] += float64(weight * f[j] * y)
 			}
 		}
 		beta = solve6(a)
@@ -85,7 +85,7 @@ func (s *scan) fitLight(use func(i int) bool) {
 		f := shape(i)
 		at := 0.0
 		for j := range f {
-			at += beta[j] * f[j]
+			at += float64(beta[j] * f[j])
 		}
 		s.light[i] = float32(math.Exp(at) / 80)
 	}
@@ -93,7 +93,7 @@ func (s *scan) fitLight(use func(i int) bool) {
 
 // solve6 solves the normal equations, with a little ridge on all but the constant.
 func solve6(a [6][7]float64) [6]float64 {
-	ridge := 1e-4 * a[0][0]
+	ridge := float64(1e-4 * a[0][0])
 	for i := range a {
 		a[i][i] += ridge + 1e-12
 	}
@@ -104,7 +104,7 @@ func solve6(a [6][7]float64) [6]float64 {
 			}
 			f := a[j][i] / a[i][i]
 			for k := i; k < 7; k++ {
-				a[j][k] -= f * a[i][k]
+				a[j][k] -= float64(f * a[i][k])
 			}
 		}
 	}

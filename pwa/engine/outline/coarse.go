@@ -129,11 +129,11 @@ func (s *scan) softness() float32 {
 func (s *scan) step(i, j int) float32 {
 	a, b := &s.feel[i], &s.feel[j]
 	l, u, v := a[0]-b[0], a[1]-b[1], a[2]-b[2]
-	return l*l + u*u + v*v
+	return float32(l*l) + float32(u*u) + float32(v*v)
 }
 
 func (s *scan) bond(i, j int, soft, near float32) int32 {
-	return int32(near * (20 + 400*exp32(-s.step(i, j)/(2*soft))))
+	return int32(near * (20 + float32(400*exp32(-s.step(i, j)/(2*soft)))))
 }
 
 func exp32(v float32) float32 { return float32(math.Exp(float64(v))) }
@@ -219,10 +219,10 @@ type patch struct {
 // score is its size, less if it lies off the middle or along the frame's edge.
 func (p patch) score(w, h int) float64 {
 	n := float64(p.size)
-	dx, dy := (p.x/n-float64(w)/2)/float64(w), (p.y/n-float64(h)/2)/float64(h)
-	score := n * math.Exp(-3*(dx*dx+dy*dy))
+	dx, dy := (p.x/n-float64(float64(w)/2))/float64(w), (p.y/n-float64(float64(h)/2))/float64(h)
+	score := n * math.Exp(-3*(float64(dx*dx)+float64(dy*dy)))
 	edge := float64(p.rim) / math.Sqrt(n)
-	return score / (1 + edge*edge)
+	return score / (1 + float64(edge*edge))
 }
 
 // parts finds what hangs together: a label for each cell (-1 for none), and the patches.
@@ -304,10 +304,10 @@ func (s *scan) edged(piece []bool) float64 {
 				var off float32
 				for k, floor := range [4]float32{3, 2, 2, 4} {
 					d := (within[k] - without[k]) / floor
-					off += d * d
+					off += float32(d * d)
 				}
 				n++
-				sum += min(1, max(0, float64(best/calm-1))) * min(1, float64(off)/4)
+				sum += float64(min(1, max(0, float64(best/calm-1))) * min(1, float64(off)/4))
 			}
 		}
 	}

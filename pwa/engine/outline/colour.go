@@ -46,19 +46,19 @@ func (p *palette) cube(v float32) float32 {
 }
 
 func (p *palette) between(v float32) float32 {
-	at := v * rootSteps
+	at := float32(v * rootSteps)
 	i := int(at)
 	if i >= rootSteps {
 		return 1
 	}
-	return p.root[i] + (p.root[i+1]-p.root[i])*(at-float32(i))
+	return p.root[i] + float32((p.root[i+1]-p.root[i])*(at-float32(i)))
 }
 
 // of gives the colour of linear red, green and blue, 0 to 1: the matrix is that of sRGB with
 // its white D65 divided out (IEC 61966-2-1).
 func (p *palette) of(r, g, b float32) colour {
-	x := p.cube(0.433953*r + 0.376219*g + 0.189828*b)
-	y := p.cube(0.212671*r + 0.715160*g + 0.072169*b)
-	z := p.cube(0.017758*r + 0.109477*g + 0.872766*b)
+	x := p.cube(float32(0.433953*r) + float32(0.376219*g) + float32(0.189828*b))
+	y := p.cube(float32(0.212671*r) + float32(0.715160*g) + float32(0.072169*b))
+	z := p.cube(float32(0.017758*r) + float32(0.109477*g) + float32(0.872766*b))
 	return colour{116 * y, 500 * (x - y), 200 * (y - z)}
 }

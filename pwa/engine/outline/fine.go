@@ -118,7 +118,7 @@ func unite(centres, samples []feel, owner []uint8) []uint8 {
 		for j := range i {
 			var d float32
 			for k := range 3 {
-				d += (centres[i][k] - centres[j][k]) * (centres[i][k] - centres[j][k])
+				d += float32((centres[i][k] - centres[j][k]) * (centres[i][k] - centres[j][k]))
 			}
 			if d < near {
 				near, to = d, j
@@ -158,10 +158,10 @@ func (s *scan) local(use []bool) tone {
 	}
 	out := tone{make([]feel, n), make([]float32, n)}
 	for i := range out.mean {
-		w := sums[0][i] + 0.02*wide[0][i] + 1e-5
+		w := sums[0][i] + float32(0.02*wide[0][i]) + 1e-5
 		out.share[i] = w
 		for k := range 4 {
-			out.mean[i][k] = (sums[k+1][i] + 0.02*wide[k+1][i] + 1e-5*whole[k+1]/whole[0]) / w
+			out.mean[i][k] = (sums[k+1][i] + float32(0.02*wide[k+1][i]) + 1e-5*whole[k+1]/whole[0]) / w
 		}
 	}
 	return out
@@ -200,7 +200,7 @@ func (s *scan) noise(p *raster.Picture, colours *palette, use []bool, all []tone
 				v := colours.at(p, x, y)
 				for c := range v {
 					d := v[c] - mean[c]
-					sum[c] += d * d
+					sum[c] += float32(d * d)
 				}
 				n++
 			}
@@ -227,7 +227,7 @@ func closest(all []tone, i int, c, weight colour) feel {
 		}
 		var d float32
 		for j := range c {
-			d += weight[j] * (c[j] - t.mean[i][j]) * (c[j] - t.mean[i][j])
+			d += float32(weight[j] * (c[j] - t.mean[i][j]) * (c[j] - t.mean[i][j]))
 		}
 		if d < best {
 			best, at = d, k
@@ -288,7 +288,7 @@ func (j *judge) all() float32 {
 			column := min(s.w-2, max(0, int(u)))
 			u = min(1, max(0, u-float32(column)))
 			o := row*s.w + column
-			h := (j.held[o]*(1-u)+j.held[o+1]*u)*(1-v) + (j.held[o+s.w]*(1-u)+j.held[o+s.w+1]*u)*v
+			h := float32((float32(j.held[o]*(1-u))+float32(j.held[o+1]*u))*(1-v)) + float32((float32(j.held[o+s.w]*(1-u))+float32(j.held[o+s.w+1]*u))*v)
 			long := j.pixel(x, y, o, u, v, h)
 			if h > -0.5 && h < 0.5 {
 				contrast += min(long, 100)
@@ -312,13 +312,13 @@ func (j *judge) pixel(x, y, o int, u, v, h float32) float32 {
 	var dot, long float32
 	for k := range c {
 		d := f[k] - g[k]
-		dot += (c[k] - (f[k]+g[k])/2) * d * j.weight[k]
-		long += d * d * j.weight[k]
+		dot += float32((c[k] - float32((f[k]+g[k])/2)) * d * j.weight[k])
+		long += float32(d * d * j.weight[k])
 	}
 	at, lean, far := y*j.win.w+x, float32(0), long
 	if long < 2*weak { // a pixel's colour tells too little
-		much := min(1, 2-long/weak)
-		lean = much * (12*h/max(long, 4) + 3*h*h*h)
+		much := min(1, 2-float32(long/weak))
+		lean = much * (12*h/max(long, 4) + float32(3*h*h*h))
 		if j.rough != nil {
 			// The share of fleece in what was looked at, since roughness, unlike its logarithm, adds up; less a
 			// little for the step at the edge, which is rough too.
@@ -326,8 +326,8 @@ func (j *judge) pixel(x, y, o int, u, v, h float32) float32 {
 			fleece, cloth := exp32(f[3]/roughScale), exp32(g[3]/roughScale)
 			if gap := fleece - cloth; gap > 0.2 || gap < -0.2 {
 				share := min(1, max(0, (j.rough[at]-cloth)/gap))
-				dot += (share - 0.78) * d * d * roughWeight * much
-				long += d * d * roughWeight * much
+				dot += float32((share - 0.78) * d * d * roughWeight * much)
+				long += float32(d * d * roughWeight * much)
 			}
 		}
 	}
@@ -355,7 +355,7 @@ func roughness(p *raster.Picture, win *window) []float32 {
 	}
 	boxes(out, win.w, win.h, 2)
 	for i, v := range out {
-		out[i] = v/2 + 0.5
+		out[i] = float32(v/2) + 0.5
 	}
 	return out
 }
@@ -381,10 +381,10 @@ func blend(mean []feel, o, w int, u, v float32) feel {
 	a, b, c, d := &mean[o], &mean[o+1], &mean[o+w], &mean[o+w+1]
 	p, q, r, t := (1-u)*(1-v), u*(1-v), (1-u)*v, u*v
 	return feel{
-		a[0]*p + b[0]*q + c[0]*r + d[0]*t,
-		a[1]*p + b[1]*q + c[1]*r + d[1]*t,
-		a[2]*p + b[2]*q + c[2]*r + d[2]*t,
-		a[3]*p + b[3]*q + c[3]*r + d[3]*t,
+		float32(a[0]*p) + float32(b[0]*q) + float32(c[0]*r) + float32(d[0]*t),
+		float32(a[1]*p) + float32(b[1]*q) + float32(c[1]*r) + float32(d[1]*t),
+		float32(a[2]*p) + float32(b[2]*q) + float32(c[2]*r) + float32(d[2]*t),
+		float32(a[3]*p) + float32(b[3]*q) + float32(c[3]*r) + float32(d[3]*t),
 	}
 }
 
@@ -399,7 +399,7 @@ func blendClosest(all []tone, o, w int, u, v float32, c, weight colour) feel {
 		m := blend(t.mean, o, w, u, v)
 		var d float32
 		for k := range c {
-			d += weight[k] * (c[k] - m[k]) * (c[k] - m[k])
+			d += float32(weight[k] * (c[k] - m[k]) * (c[k] - m[k]))
 		}
 		if d < best {
 			best, chosen = d, m

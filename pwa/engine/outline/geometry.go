@@ -37,7 +37,7 @@ func Inside(rings []Ring, p [2]float64) bool {
 	for _, ring := range rings {
 		for i, b := range ring {
 			a := ring[(i+len(ring)-1)%len(ring)]
-			if (a[1] > p[1]) != (b[1] > p[1]) && p[0] < a[0]+(p[1]-a[1])/(b[1]-a[1])*(b[0]-a[0]) {
+			if (a[1] > p[1]) != (b[1] > p[1]) && p[0] < a[0]+float64((p[1]-a[1])/(b[1]-a[1])*(b[0]-a[0])) {
 				inside = !inside
 			}
 		}
@@ -159,32 +159,32 @@ func cross(p, q edge) ([2]float64, bool) {
 	}
 	d, e := minus(p.b, p.a), minus(q.b, q.a)
 	w := minus(q.a, p.a)
-	area := d[0]*e[1] - d[1]*e[0]
+	area := float64(d[0]*e[1]) - float64(d[1]*e[0])
 	if area == 0 {
 		return onLine(p, q, w, d)
 	}
-	t := (w[0]*e[1] - w[1]*e[0]) / area
-	u := (w[0]*d[1] - w[1]*d[0]) / area
+	t := (float64(w[0]*e[1]) - float64(w[1]*e[0])) / area
+	u := (float64(w[0]*d[1]) - float64(w[1]*d[0])) / area
 	if t < 0 || t > 1 || u < 0 || u > 1 {
 		return [2]float64{}, false
 	}
-	return [2]float64{p.a[0] + t*d[0], p.a[1] + t*d[1]}, true
+	return [2]float64{p.a[0] + float64(t*d[0]), p.a[1] + float64(t*d[1])}, true
 }
 
 // onLine is cross for edges that run side by side.
 func onLine(p, q edge, w, d [2]float64) ([2]float64, bool) {
-	if w[0]*d[1]-w[1]*d[0] != 0 {
+	if float64(w[0]*d[1])-float64(w[1]*d[0]) != 0 {
 		return [2]float64{}, false
 	}
-	long := d[0]*d[0] + d[1]*d[1]
-	t := (w[0]*d[0] + w[1]*d[1]) / long
+	long := float64(d[0]*d[0]) + float64(d[1]*d[1])
+	t := (float64(w[0]*d[0]) + float64(w[1]*d[1])) / long
 	to := minus(q.b, p.a)
-	u := (to[0]*d[0] + to[1]*d[1]) / long
+	u := (float64(to[0]*d[0]) + float64(to[1]*d[1])) / long
 	from, end := max(0, min(t, u)), min(1, max(t, u))
 	if from > end {
 		return [2]float64{}, false
 	}
-	return [2]float64{p.a[0] + from*d[0], p.a[1] + from*d[1]}, true
+	return [2]float64{p.a[0] + float64(from*d[0]), p.a[1] + float64(from*d[1])}, true
 }
 
 func minus(a, b [2]float64) [2]float64 { return [2]float64{a[0] - b[0], a[1] - b[1]} }
@@ -226,7 +226,7 @@ func areas(a, b []Ring) (areaA, areaB, both float64) {
 		in := [2]bool{}
 		for k, s := range row {
 			if k > 0 {
-				size := (s.x - row[k-1].x) * (bottom - top)
+				size := float64((s.x - row[k-1].x) * (bottom - top))
 				if in[0] {
 					areaA += size
 				}
@@ -255,5 +255,5 @@ func (e edge) x(y float64) float64 {
 		return (e.a[0] + e.b[0]) / 2
 	}
 	t := (y - e.a[1]) / (e.b[1] - e.a[1])
-	return e.a[0] + min(1, max(0, t))*(e.b[0]-e.a[0])
+	return e.a[0] + float64(min(1, max(0, t))*(e.b[0]-e.a[0]))
 }

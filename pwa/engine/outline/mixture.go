@@ -17,9 +17,9 @@ type bell struct {
 // off is the squared distance of d from 0, in standard deviations.
 func (b *bell) off(d feel) float32 {
 	s := &b.slant
-	return d[0]*(s[0]*d[0]+2*(s[1]*d[1]+s[2]*d[2]+s[3]*d[3])) +
-		d[1]*(s[4]*d[1]+2*(s[5]*d[2]+s[6]*d[3])) +
-		d[2]*(s[7]*d[2]+2*s[8]*d[3]) + s[9]*d[3]*d[3]
+	return float32(d[0]*(float32(s[0]*d[0])+float32(2*(float32(s[1]*d[1])+float32(s[2]*d[2])+float32(s[3]*d[3]))))) +
+		float32(d[1]*(float32(s[4]*d[1])+float32(2*(float32(s[5]*d[2])+float32(s[6]*d[3]))))) +
+		float32(d[2]*(float32(s[7]*d[2])+float32(2*s[8]*d[3]))) + float32(s[9]*d[3]*d[3])
 }
 
 // mixture is a few bells that together say which colours a thing has.
@@ -32,9 +32,9 @@ func (m mixture) shadedCost(v feel, least, price float32) float32 {
 	for i := range m {
 		b := &m[i]
 		rough := v[3] - b.mean[3]
-		k := (b.toward[0]*v[0] + b.toward[1]*v[1] + b.toward[2]*v[2] + b.toward[3]*rough) / b.pull
+		k := (float32(b.toward[0]*v[0]) + float32(b.toward[1]*v[1]) + float32(b.toward[2]*v[2]) + float32(b.toward[3]*rough)) / b.pull
 		k = min(1, max(least, k))
-		d := feel{v[0] - k*b.mean[0], v[1] - k*b.mean[1], v[2] - k*b.mean[2], rough}
+		d := feel{v[0] - float32(k*b.mean[0]), v[1] - float32(k*b.mean[1]), v[2] - float32(k*b.mean[2]), rough}
 		extra := price
 		if deep := (1 - k) * 20; deep < 1 { // the first 5 % are nothing out of the ordinary
 			extra *= deep
@@ -94,7 +94,7 @@ func farApart(samples []feel, k int) []feel {
 		for i, v := range samples {
 			var d float32
 			for j := range v {
-				d += (v[j] - last[j]) * (v[j] - last[j])
+				d += float32((v[j] - last[j]) * (v[j] - last[j]))
 			}
 			near[i] = min(near[i], d)
 			// Of every 7th alone, so that not every outlier founds a bell.
@@ -117,7 +117,7 @@ func partAround(samples, centres []feel, owner []uint8, floor feel) {
 			for j, c := range centres {
 				var d float32
 				for k := range v {
-					d += (v[k] - c[k]) * (v[k] - c[k])
+					d += float32((v[k] - c[k]) * (v[k] - c[k]))
 				}
 				if d < best {
 					best, owner[i] = d, uint8(j)
@@ -186,11 +186,11 @@ func newBell(mean [4]float64, cov [4][4]float64, share float64) bell {
 		for j := 0; j <= i; j++ {
 			sum := cov[j][i]
 			for k := range j {
-				sum -= low[i][k] * low[j][k]
+				sum -= float64(low[i][k] * low[j][k])
 			}
 			if i == j {
 				low[i][i] = math.Sqrt(max(sum, 1e-6))
-				det += 2 * math.Log(low[i][i])
+				det += float64(2 * math.Log(low[i][i]))
 			} else {
 				low[i][j] = sum / low[j][j]
 			}
@@ -203,12 +203,12 @@ func newBell(mean [4]float64, cov [4][4]float64, share float64) bell {
 				sum = 1
 			}
 			for k := c; k < i; k++ {
-				sum -= low[i][k] * inv[k][c]
+				sum -= float64(low[i][k] * inv[k][c])
 			}
 			inv[i][c] = sum / low[i][i]
 		}
 	}
-	b := bell{cost: float32(det - 2*math.Log(share)), share: float32(share)}
+	b := bell{cost: float32(det - float64(2*math.Log(share))), share: float32(share)}
 	at := 0
 	var full [4][4]float32
 	for i := range 4 {
@@ -216,7 +216,7 @@ func newBell(mean [4]float64, cov [4][4]float64, share float64) bell {
 		for j := i; j < 4; j++ {
 			sum := 0.0
 			for k := j; k < 4; k++ {
-				sum += inv[k][i] * inv[k][j]
+				sum += float64(inv[k][i] * inv[k][j])
 			}
 			b.slant[at] = float32(sum)
 			full[i][j], full[j][i] = float32(sum), float32(sum)
@@ -224,8 +224,8 @@ func newBell(mean [4]float64, cov [4][4]float64, share float64) bell {
 		}
 	}
 	for i := range 4 {
-		b.toward[i] = full[i][0]*b.mean[0] + full[i][1]*b.mean[1] + full[i][2]*b.mean[2]
+		b.toward[i] = float32(full[i][0]*b.mean[0]) + float32(full[i][1]*b.mean[1]) + float32(full[i][2]*b.mean[2])
 	}
-	b.pull = b.toward[0]*b.mean[0] + b.toward[1]*b.mean[1] + b.toward[2]*b.mean[2]
+	b.pull = float32(b.toward[0]*b.mean[0]) + float32(b.toward[1]*b.mean[1]) + float32(b.toward[2]*b.mean[2])
 	return b
 }

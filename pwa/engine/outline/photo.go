@@ -30,7 +30,7 @@ func newScan(p *raster.Picture, card Ring, colours *palette) *scan {
 func (s *scan) setApart(ring Ring) {
 	low, high, _ := Bounds([]Ring{ring})
 	side := float64(s.side)
-	margin := 1.5 * side
+	margin := float64(1.5 * side)
 	for y := max(0, int((low[1]-margin)/side)); y < min(s.h, int((high[1]+margin)/side)+1); y++ {
 		for x := max(0, int((low[0]-margin)/side)); x < min(s.w, int((high[0]+margin)/side)+1); x++ {
 			at := [2]float64{(float64(x) + 0.5) * side, (float64(y) + 0.5) * side}
@@ -120,7 +120,7 @@ func (s *scan) learnRefused(t taps) {
 		for _, k := range t.on {
 			other := meanOf(s.about(k))
 			d := feel{mean[0] - other[0], mean[1] - other[1], mean[2] - other[2], mean[3] - other[3]}
-			alike = alike || d[0]*d[0]+d[1]*d[1]+d[2]*d[2]+d[3]*d[3] < 100
+			alike = alike || float32(d[0]*d[0])+float32(d[1]*d[1])+float32(d[2]*d[2])+float32(d[3]*d[3]) < 100
 		}
 		if !alike {
 			s.cloth = append(s.cloth, learn(here, 1, 0, clothFloor)...)
@@ -167,7 +167,7 @@ func find(p *raster.Picture, card Ring, at tapped) found {
 		return nothing
 	}
 	look := found{rings: rings, notes: []Note{}}
-	look.confidence = g.edged * agree * (0.7 + 0.3*min(1, float64(contrast)/weak))
+	look.confidence = g.edged * agree * (0.7 + float64(0.3*min(1, float64(contrast)/weak)))
 	look.remark(s, g, t, p)
 	return look
 }

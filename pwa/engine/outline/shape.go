@@ -28,7 +28,7 @@ func smooth(v []float32, w, h int) []float32 {
 		}
 		line[0], line[1], line[n+2], line[n+3] = line[2], line[2], line[n+1], line[n+1]
 		for i := range n {
-			dst[start+i*step] = (line[i] + line[i+4] + 4*(line[i+1]+line[i+3]) + 6*line[i+2]) / 16
+			dst[start+i*step] = (line[i] + line[i+4] + float32(4*(line[i+1]+line[i+3])) + float32(6*line[i+2])) / 16
 		}
 	}
 	for y := range h {
@@ -59,7 +59,7 @@ func rootOf(soft []float32, w, h int) float32 {
 		}
 	}
 	c := beside/max(1, n) - base/max(1, m)
-	return 0.5 + 0.5*min(0.5, max(0, c))
+	return 0.5 + float32(0.5*min(0.5, max(0, c)))
 }
 
 // steps tells for pixels below one half how many steps they are from one that is not,

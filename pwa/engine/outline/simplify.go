@@ -213,10 +213,10 @@ func thin(points Ring, keep []bool, from, to int, tolerance float64) int {
 func offLine(p, a, b [2]float64) float64 {
 	d, w := minus(b, a), minus(p, a)
 	if long := squared(d); long > 0 {
-		t := min(1, max(0, (w[0]*d[0]+w[1]*d[1])/long))
-		w = [2]float64{w[0] - t*d[0], w[1] - t*d[1]}
+		t := min(1, max(0, (float64(w[0]*d[0])+float64(w[1]*d[1]))/long))
+		w = [2]float64{w[0] - float64(t*d[0]), w[1] - float64(t*d[1])}
 	}
 	return squared(w)
 }
 
-func squared(d [2]float64) float64 { return d[0]*d[0] + d[1]*d[1] }
+func squared(d [2]float64) float64 { return float64(d[0]*d[0]) + float64(d[1]*d[1]) }

@@ -43,7 +43,7 @@ func addRow(row []float32, pix []byte, f float64, tall float32) {
 		for sx := int(left); 4*sx < len(pix) && float64(sx) < right; sx++ {
 			wide := tall * float32(min(right, float64(sx+1))-max(left, float64(sx)))
 			for k := range 4 {
-				row[4*x+k] += wide * float32(pix[4*sx+k])
+				row[4*x+k] += float32(wide * float32(pix[4*sx+k]))
 			}
 		}
 	}

@@ -44,7 +44,7 @@ func smooth3(v []float32, w, h int) {
 		for i := range n - 1 {
 			at := start + i*step
 			now := v[at]
-			v[at] = (last + 2*now + v[at+step]) / 4
+			v[at] = (last + float32(2*now) + v[at+step]) / 4
 			last = now
 		}
 	}

@@ -295,7 +295,7 @@ func (l *running) near(e *edge) bool {
 func sideways(sum [2]float32, size float32, dx, dy int32) bool {
 	x, y := float32(dx), float32(dy)
 	c, d := sum[0]/size, sum[1]/size
-	across := (float32(x*x) + float32(y*y) + float32(c*(float32(x*x)-float32(y*y))) + 2*float32(d*float32(x*y))) / 2
+	across := (float32(x*x) + float32(y*y) + float32(c*(float32(x*x)-float32(y*y))) + float32(2*float32(d*float32(x*y)))) / 2
 	return across > 1.44
 }
 
@@ -356,13 +356,13 @@ func lineThrough(points []Point, weights []float64) (middle, way Point, spread f
 		xy += float64(w * float64(d[0]*d[1]))
 		yy += float64(w * float64(d[1]*d[1]))
 	}
-	half := math.Sqrt(sq(xx-yy)/4 + sq(xy))
-	return middle, axis(xx, xy, yy), math.Sqrt(max((xx+yy)/2-half, 0) / n)
+	half := math.Sqrt(float64(sq(xx-yy)/4) + sq(xy))
+	return middle, axis(xx, xy, yy), math.Sqrt(max(float64((xx+yy)/2)-half, 0) / n)
 }
 
 // axis is the direction in which points scatter most, of length 1.
 func axis(xx, xy, yy float64) Point {
-	large := (xx+yy)/2 + math.Sqrt(sq(xx-yy)/4+sq(xy))
+	large := float64((xx+yy)/2) + math.Sqrt(float64(sq(xx-yy)/4)+sq(xy))
 	// Of two ways to write it, the one that is not nearly nought.
 	way := Point{large - yy, xy}
 	if other := (Point{xy, large - xx}); dot(other, other) > dot(way, way) {

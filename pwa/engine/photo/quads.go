@@ -177,7 +177,7 @@ func (s *small) judge(c [4]Point, want target) (quad, bool) {
 		return quad{}, false
 	}
 	mean, least, outside := s.support(corners)
-	q := quad{corners: corners, score: (mean+least-outside)/2 - float64(0.1*sq(off/allowed)) + float64(0.1*math.Sqrt(short/float64(min(s.width, s.height))))}
+	q := quad{corners: corners, score: float64((mean+least-outside)/2) - float64(0.1*sq(off/allowed)) + float64(0.1*math.Sqrt(short/float64(min(s.width, s.height))))}
 	return q, least > 0.25 && mean > 0.5
 }
 
@@ -221,11 +221,11 @@ func (s *small) support(c []Point) (mean, least, outside float64) {
 		length := size(way)
 		n := int(min(max(length/3, 8), 40))
 		share := s.along(a, b, 0.09, 0.91, n)
-		mean += share / 4
+		mean += float64(share / 4)
 		least = min(least, share)
 		reach := max(0.2, 8/length)
 		start := max(0.03, 3/length)
-		outside += (s.along(a, b, -reach, -start, n/3+2) + s.along(a, b, 1+start, 1+reach, n/3+2)) / 8
+		outside += float64((s.along(a, b, -reach, -start, n/3+2) + s.along(a, b, 1+start, 1+reach, n/3+2)) / 8)
 	}
 	return mean, least, outside
 }

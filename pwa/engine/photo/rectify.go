@@ -125,8 +125,8 @@ func (w *warp) paint(out []byte, at Point, step float64) {
 		return
 	}
 	j := w.back.Jacobian(at)
-	nx := samples(step * math.Sqrt(float64(j[0]*j[0])+float64(j[2]*j[2])))
-	ny := samples(step * math.Sqrt(float64(j[1]*j[1])+float64(j[3]*j[3])))
+	nx := samples(float64(step * math.Sqrt(float64(j[0]*j[0])+float64(j[2]*j[2]))))
+	ny := samples(float64(step * math.Sqrt(float64(j[1]*j[1])+float64(j[3]*j[3]))))
 	var sum [4]float64
 	for y := range ny {
 		v := step * ((float64(y)+0.5)/float64(ny) - 0.5)

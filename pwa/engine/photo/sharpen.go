@@ -105,8 +105,8 @@ func fitSide(pic *raster.Picture, a, b Point, clear, reach float64, with effort)
 	bins := min(max(int(length/5), with.leastBins), with.mostBins)
 	profiles := make([]profile, bins)
 	for i := range profiles {
-		t0 := clear + (1-2*clear)*float64(i)/float64(bins)
-		t1 := clear + (1-2*clear)*float64(i+1)/float64(bins)
+		t0 := clear + (1-float64(2*clear))*float64(i)/float64(bins)
+		t1 := clear + (1-float64(2*clear))*float64(i+1)/float64(bins)
 		profiles[i] = readProfile(pic, a, way, n, t0, t1, reach, with.lines)
 	}
 	first, last := agreed(profiles, reach)
@@ -119,7 +119,7 @@ func fitSide(pic *raster.Picture, a, b Point, clear, reach float64, with effort)
 		contrast += height / float64(bins)
 		beside += typical(p.change) / float64(bins)
 		if height > 0 {
-			points = append(points, along(p.at, n, d/perPX-reach))
+			points = append(points, along(p.at, n, float64(d/perPX)-reach))
 			heights = append(heights, height)
 		}
 	}
@@ -196,7 +196,7 @@ func agreed(profiles []profile, reach float64) (first, last float64) {
 			sum := 0.0
 			for i, p := range profiles {
 				d := d0 + (d1-d0)*float64(i)/float64(len(profiles)-1)
-				k := int(math.Floor((d+reach)*perPX + 0.5))
+				k := int(math.Floor(float64((d+reach)*perPX) + 0.5))
 				if k >= 0 && k < len(p.change) {
 					sum += min(p.change[k], limit)
 				}
@@ -223,7 +223,7 @@ func peak(change []float64, expected float64) (at, height float64) {
 		return 0, 0
 	}
 	l, m, r := change[best-1], change[best], change[best+1]
-	return float64(best) + (l-r)/(2*(l-2*m+r)), m
+	return float64(best) + (l-r)/(2*(l-float64(2*m)+r)), m
 }
 
 func typical(change []float64) float64 {
@@ -290,7 +290,7 @@ func confidence(pic *raster.Picture, corners []Point, sides [4]sideFit, want tar
 	short := min(distance(corners[0], corners[1]), distance(corners[1], corners[2]))
 	off := shapeOff(corners, want, float64(pic.Width), float64(pic.Height))
 	allowed := 0.008 + 1.5/short
-	score := math.Sqrt(math.Sqrt(kept)) * ramp(least, 0.3, 0.8) * ramp(clear, 0.35, 0.65) / (1 + sq(off/allowed)/4)
+	score := math.Sqrt(math.Sqrt(kept)) * ramp(least, 0.3, 0.8) * ramp(clear, 0.35, 0.65) / (1 + float64(sq(off/allowed)/4))
 	if want.radius > 0 {
 		score *= 0.55 + float64(0.45*rounded(pic, corners, want))
 	}
@@ -330,7 +330,7 @@ func rounded(pic *raster.Picture, corners []Point, want target) float64 {
 			to += float64((inside[ch] - outside[ch]) * (tip[ch] - outside[ch]))
 		}
 		if step > leastStep*leastStep {
-			sum += (1 - ramp(to/step, 0.2, 0.8)) / 4
+			sum += float64((1 - ramp(to/step, 0.2, 0.8)) / 4)
 		}
 	}
 	return sum

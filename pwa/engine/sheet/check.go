@@ -179,7 +179,7 @@ func (p *Place) check(at string) error {
 	if math.Abs(m[6]) > 1e-12 || math.Abs(m[7]) > 1e-12 || m[8] != 1 {
 		return fault.New(fault.OutOfRange, at+".matrix", "%s.matrix is that of a tilted photo, which is straightened before it is printed.", at)
 	}
-	if size := math.Abs(m[0]*m[4] - m[1]*m[3]); !(size > 1e-12) {
+	if size := math.Abs(float64(m[0]*m[4]) - float64(m[1]*m[3])); !(size > 1e-12) {
 		return fault.New(fault.OutOfRange, at+".matrix", "%s.matrix makes the photo 0 mm big.", at)
 	}
 	return nil

@@ -156,4 +156,4 @@ func (d *document) fits(word string, width float64) int {
 func leading(points float64) float64 { return 1.3 * points * pointMM }
 
 // rise is from the middle of a line's letters down to where they stand, in mm.
-func rise(points float64) float64 { return 0.36 * points * pointMM }
+func rise(points float64) float64 { return float64(0.36 * points * pointMM) }

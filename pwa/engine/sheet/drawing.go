@@ -134,8 +134,8 @@ func (m Mark) places() (all []word) {
 	sin, cos := math.Sincos(turn * math.Pi / 180)
 	const off = 3 // mm from the line to the middle of the text
 	for _, share := range []float64{0.5, 0.35, 0.65, 0.2, 0.8} {
-		x := m.Ends[0][0] + share*(m.Ends[1][0]-m.Ends[0][0])
-		y := m.Ends[0][1] + share*(m.Ends[1][1]-m.Ends[0][1])
+		x := m.Ends[0][0] + float64(share*(m.Ends[1][0]-m.Ends[0][0]))
+		y := m.Ends[0][1] + float64(share*(m.Ends[1][1]-m.Ends[0][1]))
 		for _, side := range []float64{off, -off} {
 			all = append(all, word{m.words(), [2]float64{x - float64(side*sin), y - float64(side*cos)}, turn})
 		}
@@ -147,7 +147,7 @@ func (m Mark) places() (all []word) {
 func (w word) box(width float64) box {
 	const high = 4
 	sin, cos := math.Sincos(w.turn * math.Pi / 180)
-	x := (width*math.Abs(cos) + high*math.Abs(sin)) / 2
-	y := (width*math.Abs(sin) + high*math.Abs(cos)) / 2
+	x := float64((float64(width*math.Abs(cos)) + float64(high*math.Abs(sin))) / 2)
+	y := float64((float64(width*math.Abs(sin)) + float64(high*math.Abs(cos))) / 2)
 	return box{w.at[0] - x, w.at[1] - y, w.at[0] + x, w.at[1] + y}
 }

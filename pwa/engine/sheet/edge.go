@@ -24,7 +24,7 @@ func (d *document) foot(chart func(box), sentences ...string) {
 	d.font("B", smallPt)
 	d.color(black)
 	for i, label := range []string{d.texts.BarMM, d.texts.BarIn} {
-		d.text(left+barIn+2, top+6+6*float64(i)+barHigh/2+rise(smallPt), d.short(label, 14))
+		d.text(left+barIn+2, top+6+float64(6*float64(i))+barHigh/2+rise(smallPt), d.short(label, 14))
 	}
 	area := box{left + barIn + 18, top + 4, d.wide - d.margin, d.high - d.margin}
 	if chart != nil {
@@ -45,7 +45,7 @@ func (d *document) bar(x, y, length float64, parts int) {
 	const edge = 0.3
 	part := length / float64(parts)
 	for i := 1; i < parts; i += 2 {
-		b := box{x + part*float64(i), y + edge, x + part*float64(i+1), y + barHigh - edge}
+		b := box{x + float64(part*float64(i)), y + edge, x + float64(part*float64(i+1)), y + barHigh - edge}
 		b.right = min(b.right, x+length-edge)
 		d.fill(white, b)
 	}
@@ -65,7 +65,7 @@ func (d *document) sentences(area box, sentences []string) {
 		}
 		d.color(ink)
 		for i, line := range lines {
-			if y := area.top + leading(points)*(float64(i)+0.9); y <= area.bottom {
+			if y := area.top + float64(leading(points)*(float64(i)+0.9)); y <= area.bottom {
 				d.text(area.left, y, line)
 			}
 		}
@@ -115,9 +115,9 @@ func (d *document) chart(area box, view, column, row int) {
 	g, shape := d.grids[view], &d.drawings[view]
 	whole := g.whole()
 	scale := min(area.width()/whole.width(), area.height()/whole.height())
-	left, top := area.right-scale*whole.width(), area.top
+	left, top := area.right-float64(scale*whole.width()), area.top
 	at := func(x, y float64) [2]float64 {
-		return [2]float64{left + scale*(x-whole.left), top + scale*(y-whole.top)}
+		return [2]float64{left + float64(scale*(x-whole.left)), top + float64(scale*(y-whole.top))}
 	}
 	for c := range g.columns {
 		for r := range g.rows {
@@ -161,7 +161,7 @@ func (d *document) cellName(cell box, name string, here bool) {
 		style, grey = "B", black
 	}
 	d.font(style, points)
-	d.outlined(cell.left+0.8, cell.top+0.8+2*rise(points), name, grey)
+	d.outlined(cell.left+0.8, cell.top+0.8+float64(2*rise(points)), name, grey)
 }
 
 // outlineSmall draws a ring with as many points as a small picture shows.
@@ -182,7 +182,7 @@ func (d *document) outlineSmall(ring [][2]float64, at func(x, y float64) [2]floa
 // cell is what a page shows up to its joints, in mm of the drawing.
 func (g grid) cell(column, row int) box {
 	b := g.window(column, row)
-	half := g.overlap / 2
+	half := float64(g.overlap / 2)
 	if column > 0 {
 		b.left += half
 	}

@@ -28,7 +28,7 @@ func (d *document) more(y, need float64) (float64, bool) {
 	}
 	d.turn(false)
 	d.font("B", namePt)
-	room := d.wide - 2*d.margin - d.width(fill(d.texts.More, "title", ""))
+	room := d.wide - float64(2*d.margin) - d.width(fill(d.texts.More, "title", ""))
 	d.head(fill(d.texts.More, "title", d.short(d.req.Title, room)), "", "", "")
 	d.foot(nil, d.texts.Check)
 	return d.margin + headMM + 3, true
@@ -48,7 +48,7 @@ func (d *document) titled(y float64) float64 {
 	}
 	d.color(black)
 	for _, line := range lines {
-		y += leading(points) * 0.9
+		y += float64(leading(points) * 0.9)
 		d.text(left, y, line)
 	}
 	d.font("", sizePt)
@@ -141,7 +141,7 @@ func (d *document) table(y float64) float64 {
 		last := len(columns) - 1 // the part's name, which takes as many lines as it needs
 		d.font("", tablePt)
 		lines := d.wrap(p.Part, columns[last].wide)
-		tall := high + leading(tablePt)*float64(len(lines)-1)
+		tall := high + float64(leading(tablePt)*float64(len(lines)-1))
 		below, turned := d.more(y, tall)
 		if y = below; turned {
 			y = d.titles(columns, y)
@@ -151,7 +151,7 @@ func (d *document) table(y float64) float64 {
 			d.cell(c, base, tablePt, black, c.bold, c.cell(p))
 		}
 		for i, line := range lines {
-			d.cell(columns[last], base+leading(tablePt)*float64(i), tablePt, black, false, line)
+			d.cell(columns[last], base+float64(leading(tablePt)*float64(i)), tablePt, black, false, line)
 		}
 		y += tall
 		d.stroke(faint, 0.15)
@@ -193,8 +193,8 @@ func (d *document) cautions(y float64) {
 	}
 	for i, sentence := range d.req.Cautions {
 		d.font("", tablePt)
-		lines := d.wrap(sentence, d.wide-2*d.margin-6)
-		need := leading(tablePt) * float64(len(lines))
+		lines := d.wrap(sentence, d.wide-float64(2*d.margin)-6)
+		need := float64(leading(tablePt) * float64(len(lines)))
 		if i == 0 {
 			y, _ = d.more(y, 9+need)
 			d.font("B", sizePt)
@@ -207,7 +207,7 @@ func (d *document) cautions(y float64) {
 		for _, line := range lines {
 			d.font("", tablePt)
 			d.color(black)
-			d.text(d.margin+6, y+leading(tablePt)*0.75, line)
+			d.text(d.margin+6, y+float64(leading(tablePt)*0.75), line)
 			y += leading(tablePt)
 		}
 		y += 1.5

@@ -137,7 +137,7 @@ func (d *document) photo(shape *drawing, s spot, dim bool) {
 	m, w, h := shape.matrix, float64(shape.photo.width), float64(shape.photo.height)
 	d.pdf.RawWriteStr(fmt.Sprintf("q %.5f %.5f %.5f %.5f %.5f %.5f cm /%s Do Q\n",
 		perMM*m[0]*w, -perMM*m[3]*w, -perMM*m[1]*h, perMM*m[4]*h,
-		perMM*(m[1]*h+m[2]+s.x), perMM*(d.high-(m[4]*h+m[5]+s.y)), shape.photo.name))
+		perMM*(float64(m[1]*h)+m[2]+s.x), perMM*(d.high-(float64(m[4]*h)+m[5]+s.y)), shape.photo.name))
 	if dim {
 		d.pdf.SetAlpha(1, "Normal")
 	}
@@ -151,10 +151,10 @@ func (d *document) squares(shape *drawing, s spot) {
 	all := s.on(shape.bounds)
 	inner := s.on(shape.inner)
 	b := all.meet(s.seen)
-	for x := inner.left + each*math.Ceil((b.left-inner.left)/each); x <= b.right; x += each {
+	for x := inner.left + float64(each*math.Ceil((b.left-inner.left)/each)); x <= b.right; x += each {
 		d.line([2]float64{x, b.top}, [2]float64{x, b.bottom})
 	}
-	for y := inner.top + each*math.Ceil((b.top-inner.top)/each); y <= b.bottom; y += each {
+	for y := inner.top + float64(each*math.Ceil((b.top-inner.top)/each)); y <= b.bottom; y += each {
 		d.line([2]float64{b.left, y}, [2]float64{b.right, y})
 	}
 }
@@ -189,7 +189,7 @@ func (d *document) mark(m Mark, s spot) {
 		return
 	}
 	const half = 1.6
-	x, y := -(to[1]-from[1])/length*half, (to[0]-from[0])/length*half
+	x, y := float64(-(to[1]-from[1])/length*half), float64((to[0]-from[0])/length*half)
 	lines := [][2][2]float64{{from, to}}
 	for _, p := range [][2]float64{from, to} {
 		lines = append(lines, [2][2]float64{{p[0] - x, p[1] - y}, {p[0] + x, p[1] + y}})
@@ -215,7 +215,7 @@ func (d *document) word(w word, s spot) {
 	}
 	d.pdf.TransformBegin()
 	d.pdf.TransformRotate(w.turn, at[0], at[1])
-	d.outlined(at[0]-width/2, at[1]+rise(wordPt), w.text, black)
+	d.outlined(at[0]-float64(width/2), at[1]+rise(wordPt), w.text, black)
 	d.pdf.TransformEnd()
 }
 
@@ -267,12 +267,12 @@ func (d *document) match(j joint, at [2]float64) {
 	d.font("B", 8)
 	first, then := tile(j.first[0], j.first[1]), tile(j.then[0], j.then[1])
 	if j.upright {
-		base := y + markMM + 0.8 + 2*rise(8)
+		base := y + markMM + 0.8 + float64(2*rise(8))
 		d.outlined(x-0.8-d.width(first), base, first, black)
 		d.outlined(x+0.8, base, then, black)
 		return
 	}
 	x += markMM + 1
 	d.outlined(x, y-0.9, first, black)
-	d.outlined(x, y+0.9+2*rise(8), then, black)
+	d.outlined(x, y+0.9+float64(2*rise(8)), then, black)
 }

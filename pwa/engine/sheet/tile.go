@@ -76,8 +76,8 @@ type grid struct {
 
 // window is what the page in this column and row (from 0) shows, in mm of the drawing.
 func (g grid) window(column, row int) box {
-	left := g.left + float64(column)*(g.frame.width()-g.overlap)
-	top := g.top + float64(row)*(g.frame.height()-g.overlap)
+	left := g.left + float64(float64(column)*(g.frame.width()-g.overlap))
+	top := g.top + float64(float64(row)*(g.frame.height()-g.overlap))
 	return box{left, top, left + g.frame.width(), top + g.frame.height()}
 }
 
@@ -102,7 +102,7 @@ func cut(p paper, drawing box, margin, overlap float64) (best grid, pages float6
 		columns := windows(drawing.width(), frame.width(), overlap)
 		rows := windows(drawing.height(), frame.height(), overlap)
 		g := grid{landscape: landscape, frame: frame, overlap: overlap}
-		left := (columns*(frame.width()-overlap) + overlap) * (rows*(frame.height()-overlap) + overlap)
+		left := (float64(columns*(frame.width()-overlap)) + overlap) * (float64(rows*(frame.height()-overlap)) + overlap)
 		if columns*rows == 1 {
 			left = 1 // as good as the other, unless it has the drawing's shape
 			if landscape == (drawing.width() > drawing.height()) {
@@ -126,8 +126,8 @@ func cut(p paper, drawing box, margin, overlap float64) (best grid, pages float6
 // center shares what the pages have to spare evenly on all sides of the drawing.
 func (g *grid) center(drawing box) {
 	whole := g.whole()
-	g.left += (drawing.left+drawing.right)/2 - (whole.left+whole.right)/2
-	g.top += (drawing.top+drawing.bottom)/2 - (whole.top+whole.bottom)/2
+	g.left += float64((drawing.left+drawing.right)/2) - float64((whole.left+whole.right)/2)
+	g.top += float64((drawing.top+drawing.bottom)/2) - float64((whole.top+whole.bottom)/2)
 }
 
 // joint is the line along which two neighbouring pages meet, in the middle of what
@@ -142,7 +142,7 @@ type joint struct {
 // joints of the page in this column and row, with each of its neighbours.
 func (g grid) joints(column, row int) (all []joint) {
 	w := g.window(column, row)
-	half := g.overlap / 2
+	half := float64(g.overlap / 2)
 	upright := func(x float64, c int) {
 		all = append(all, joint{true, [2]int{c, row}, [2]int{c + 1, row}, [2]float64{x, w.top}, [2]float64{x, w.bottom}})
 	}
@@ -185,7 +185,7 @@ const markMM = 3
 // points for both pages, off the corners where four pages meet.
 func (j joint) marks() [2][2]float64 {
 	at := func(share float64) [2]float64 {
-		return [2]float64{j.from[0] + share*(j.to[0]-j.from[0]), j.from[1] + share*(j.to[1]-j.from[1])}
+		return [2]float64{j.from[0] + float64(share*(j.to[0]-j.from[0])), j.from[1] + float64(share*(j.to[1]-j.from[1]))}
 	}
 	return [2][2]float64{at(0.25), at(0.75)}
 }

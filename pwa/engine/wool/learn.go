@@ -157,7 +157,7 @@ func (p prior) learn(values []float64) Learned {
 	for _, value := range values {
 		y := math.Log(value)
 		beta += weight * (y - mean) * (y - mean) / (2 * (weight + 1))
-		mean = (weight*mean + y) / (weight + 1)
+		mean = (float64(weight*mean) + y) / (weight + 1)
 		weight++
 		alpha += 0.5
 		out.set(mean, weight, alpha, beta)
@@ -169,7 +169,7 @@ func (p prior) learn(values []float64) Learned {
 // set reads estimate and range off the distribution of the mean: Student's t with 2 alpha
 // degrees of freedom.
 func (l *Learned) set(mean, weight, alpha, beta float64) {
-	half := studentT(2*alpha) * math.Sqrt(beta/alpha/weight)
+	half := float64(studentT(2*alpha) * math.Sqrt(beta/alpha/weight))
 	l.Mean, l.Low, l.High = math.Exp(mean), math.Exp(mean-half), math.Exp(mean+half)
 	l.Spread = math.Sqrt(beta / (alpha - 1) * (1 + 1/weight))
 }
@@ -180,8 +180,8 @@ func studentT(df float64) float64 {
 	const x = 1.959963984540054
 	x2 := x * x
 	g1 := x * (x2 + 1) / 4
-	g2 := x * ((5*x2+16)*x2 + 3) / 96
-	g3 := x * (((3*x2+19)*x2+17)*x2 - 15) / 384
-	g4 := x * ((((79*x2+776)*x2+1482)*x2-1920)*x2 - 945) / 92160
+	g2 := x * (float64((float64(5*x2)+16)*x2) + 3) / 96
+	g3 := x * (float64((float64((float64(3*x2)+19)*x2)+17)*x2) - 15) / 384
+	g4 := x * (float64((float64((float64((float64(79*x2)+776)*x2)+1482)*x2)-1920)*x2) - 945) / 92160
 	return x + (g1+(g2+(g3+g4/df)/df)/df)/df
 }

@@ -169,12 +169,12 @@ type sum struct{ low, best, high float64 }
 
 func (s sum) plus(o sum) sum { return sum{s.low + o.low, s.best + o.best, s.high + o.high} }
 func (s sum) times(k float64) sum {
-	return sum{s.low * k, s.best * k, s.high * k}
+	return sum{float64(s.low * k), float64(s.best * k), float64(s.high * k)}
 }
 func (s sum) grams() Grams { return between(s.low, s.best, s.high) }
 
 func spreadOut(best, spread float64) sum {
-	return sum{best * math.Exp(-eightInTen*spread), best, best * math.Exp(eightInTen*spread)}
+	return sum{float64(best * math.Exp(-eightInTen*spread)), best, float64(best * math.Exp(eightInTen*spread))}
 }
 
 // need is the work of one request.
@@ -283,7 +283,7 @@ func (n *need) add(i int, f Form) error {
 	}
 	n.out.Forms = append(n.out.Forms, FormNeed{f.ID, core.best, core.grams(), coat.grams()})
 	count := float64(f.Count)
-	n.volume += f.VolumeMM3 * count
+	n.volume += float64(f.VolumeMM3 * count)
 	n.core, n.coat = n.core.plus(core.times(count)), n.coat.plus(coat.times(count))
 	if f.Core != "" {
 		*n.wools[f.Core] = n.wools[f.Core].plus(core.times(count * n.times))
