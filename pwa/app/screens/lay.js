@@ -78,7 +78,7 @@ export function open(stage) {
     const [piece] = seen.lay.pieces;
     const { length, width } = seen.texts.pieces[0];
     return html`<section class="card lay-card"><div class="lay-title"><h2>${piece.count > 1 && !isFlat(piece) ? w.twice : w.how}</h2>${seen.form.count > 1 ? html`<p class="sub small">${w.one_of(seen.form.count)}</p>` : nothing}</div>
-      ${layPicture({ piece, layers: seen.lay.layers, width: wide.now ? 620 : 344, most: wide.now ? 560 : 430, label: w.picture(seen.form.name, w.kinds[piece.name], length, width, !isFlat(piece)), texts: { length: tight(length), width: tight(width) }, words: w })}
+      ${layPicture({ piece, layers: seen.lay.layers, width: wide.now ? 620 : 344, most: wide.now ? 560 : 356, label: w.picture(seen.form.name, w.kinds[piece.name], length, width, !isFlat(piece)), texts: { length: tight(length), width: tight(width) }, words: w })}
       <p class="sub small">${w.edges[stepsOf()]}</p></section>`;
   }
 
