@@ -356,7 +356,7 @@ export function open(stage) {
         <div class="seg modes" role="group" aria-label=${w.mode_label}>${modes.map((one) => html`<button data-mode=${one} aria-pressed=${mode === one} @click=${() => setMode(one)}>${w.modes[one]}</button>`)}</div>
         <div class="entry-foot outline-foot"><button class="btn lines-button" data-testid="lines" @click=${lines.open}>${icon('more', 22)}${w.lines_short}</button>
           <button class="btn go" data-testid="keep" @click=${keep}>${outlineId ? w.keep_again : w.keep}</button></div>
-        <aside class="outline-side card stack">${list()}</aside>
+        <aside class="outline-side card stack"><h2 class="unseen">${w.title}</h2>${list()}</aside>
       </div>${lines.view()}</div>`;
   }
 

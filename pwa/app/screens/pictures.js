@@ -155,14 +155,18 @@ export function open(stage) {
     if (!coming) return nothing;
     const one = coming;
     const put = (/** @type {Partial<Coming>} */ what) => () => { Object.assign(one, what); stage.draw(); };
-    return html`${one.unreadable ? html`<p class="wrong" role="alert">${one.unreadable}</p>` : html`<img class="coming" src=${one.address} alt=${g.preview} @error=${put({ unreadable: g.not_read })}>`}
+    if (one.unreadable) { // another one can be chosen at once
+      return html`<p class="wrong" role="alert">${one.unreadable}</p><div class="pair adders">${adders('-instead', one.view)}</div>
+        <div class="sheet-foot"><button type="button" class="btn full" data-testid="keep-picture" disabled>${icon('right', 22)}${g.keep}</button></div>`;
+    }
+    return html`<img class="coming" src=${one.address} alt=${g.preview} @error=${put({ unreadable: g.not_read })}>
       <div class="setting" role="group" aria-label=${g.view}><b>${g.view}</b><div class="seg">${sides.map((side) => html`<button type="button" aria-pressed=${one.view === side} ?disabled=${one.busy} @click=${put({ view: side })}>${g.views[side]}</button>`)}</div></div>
       ${seen.pieces.length ? html`<div class="setting" role="group" aria-label=${g.shows}><b>${g.shows}</b><div class="choices">${[{ id: 'subject', name: g.the_animal(animal) }, ...seen.pieces].map((of) => html`<button type="button" class="choice" aria-pressed=${one.of === of.id} ?disabled=${one.busy} @click=${put({ of: of.id })}>${of.name}</button>`)}</div></div>` : nothing}
       <div class="setting" role="group" aria-label=${g.kind}><b>${g.kind}</b><div class="seg">${[false, true].map((drawn) => html`<button type="button" aria-pressed=${one.drawn === drawn} ?disabled=${one.busy} @click=${put({ drawn })}>${drawn ? g.drawing : g.photo}</button>`)}</div></div>
       <label class="field">${g.whose}<input type="text" name="whose" maxlength="80" autocomplete="off" placeholder=${g.whose_example} ?disabled=${one.busy} .value=${one.whose} @input=${(/** @type {Event} */ event) => { one.whose = /** @type {HTMLInputElement} */ (event.target).value; }}><span class="sub small">${g.whose_hint}</span></label>
       ${one.wrong ? html`<p class="wrong" role="alert">${one.wrong}</p>` : nothing}
       <div class="sheet-foot">${one.busy ? html`<div class="stack"><p class="sub" role="status">${g.keeping}</p>${one.share ? html`<progress max="1" .value=${one.share} aria-label=${g.keeping}></progress>` : html`<progress aria-label=${g.keeping}></progress>`}<button type="button" class="btn full" data-testid="stop" @click=${stop}>${g.stop}</button></div>`
-        : html`<button type="button" class="btn go full" data-testid="keep-picture" ?disabled=${Boolean(one.unreadable)} @click=${keep}>${icon('right', 22)}${g.keep}</button>`}</div>`;
+        : html`<button type="button" class="btn go full" data-testid="keep-picture" @click=${keep}>${icon('right', 22)}${g.keep}</button>`}</div>`;
   }
 
   function leave() {

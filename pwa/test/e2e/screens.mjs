@@ -18,14 +18,32 @@ export async function filled(person) {
   await ask('keepReading', { sitting, part, value: 1.25, denominator: 4 });
   const { scale_used: scale, tolerance } = await ask('view', { name: 'verdict', project: otter, piece: piece.id });
   await ask('keepCheck', { piece: piece.id, scale, tolerance });
+  const { ids: [tail, bare] } = await ask('addForms', { project: otter, forms: [{ name: 'tail', shape: 'cone', sizes: { length: { mm: 62 }, width: { mm: 17 } }, stands: 'tail' }, { name: 'ear', shape: 'ear', sizes: {} }] });
+  await ask('tick', { project: otter, piece: piece.id, form: tail, stage: 'roll', done: true });
+  const { pictures } = await ask('view', { name: 'pictures', project: otter });
+  const [side, front] = ['side', 'front'].map((view) => pictures.find((/** @type {any} */ one) => one.view === view).id);
+  const { outlines: [outline] } = await ask('view', { name: 'photo', id: side });
+  const wool = await woolPhoto(person, { project: otter, of: piece.id, view: 'side', name: '' });
+  const { id: core } = await ask('addWool', { name: 'Mountain sheep', use: 'core', colour: '#d9d2c3', stock_g: 1, pack_g: 50, price: 6.5, price_g: 100 });
+  await ask('set', { kind: 'form', id: tail, field: 'core', value: core });
+  await ask('weigh', { form: tail, grams: 0.8, sizes: { length: 60, width: 17 }, start_mm: 80, finish_mm: 60 });
+  await ask('addGroup', { project: otter, name: 'Saturday', makers: 8, out: 72, back: 70 });
   return {
     projects: '#/', new: '#/new', project: `#/project/${otter}`, 'project with places': `#/project/${owl}`, parts: `#/parts/${otter}`,
     count: `#/count?project=${otter}&of=subject&unit=${seen.unit}&part=${seen.parts[3].id}`, 'count, choosing': `#/count?project=${otter}&of=${piece.id}`, 'count, loose': '#/count',
     marks: `#/marks?project=${otter}&of=subject`, 'marks, loose': '#/marks', ruler: `#/ruler?project=${otter}&of=${piece.id}`, 'ruler, loose': '#/ruler', ratio: '#/ratio', 'ratio of an animal': `#/ratio?project=${otter}`,
     verdict: `#/piece/${otter}/${piece.id}`, 'verdict with places': `#/piece/${owl}/${owlPiece.id}`, checks: `#/checks/${otter}/${piece.id}`,
-    readings: `#/readings/${otter}`, 'readings of a piece': `#/readings/${otter}?of=${piece.id}`, loose: '#/loose', pictures: `#/pictures/${otter}`, 'pictures of a piece': `#/pictures/${otter}?of=${piece.id}`, 'no pictures': `#/pictures/${away}`, print: `#/print/${otter}`, glass: `#/glass/${otter}`, history: `#/history/part/${seen.parts[0].id}`, 'home, not paired': '#/home', pair: '#/pair', bin: '#/bin', files: '#/files', settings: '#/settings', care: '#/care', notices: '#/notices',
+    readings: `#/readings/${otter}`, 'readings of a piece': `#/readings/${otter}?of=${piece.id}`, loose: '#/loose', pictures: `#/pictures/${otter}`, 'pictures of a piece': `#/pictures/${otter}?of=${piece.id}`, 'no pictures': `#/pictures/${away}`, photo: `#/photo/${side}`, 'photo without a scale': `#/photo/${front}`, 'photo of a piece': `#/photo/${wool}`, plane: `#/plane/${side}`, outline: `#/outline/${side}/${outline.id}`, 'outline, none yet': `#/outline/${front}`, overlay: `#/overlay/${wool}`, 'overlay, nothing to lay over': `#/overlay/${side}`,
+    wool: `#/wool/${otter}`, 'wool, no forms': `#/wool/${owl}`, bag: '#/bag', weigh: `#/weigh/${otter}/${tail}`, hand: '#/hand', class: `#/class/${otter}`, 'class, none yet': `#/class/${owl}`,
+    print: `#/print/${otter}`, glass: `#/glass/${otter}`, lay: `#/lay/${otter}/${tail}`, 'lay, a size missing': `#/lay/${otter}/${bare}`, order: `#/order/${otter}?piece=${piece.id}`, 'order, no forms': `#/order/${owl}`, 'print of a form': `#/print/${otter}?form=${tail}`, history: `#/history/part/${seen.parts[0].id}`, 'home, not paired': '#/home', pair: '#/pair', bin: '#/bin', files: '#/files', settings: '#/settings', care: '#/care', notices: '#/notices',
   };
 }
+
+/** A photo of a piece, as plain as can be: wool of one colour on a cloth of another. @param {import('./person.mjs').Person} person  @param {object} what @returns {Promise<string>} */
+const woolPhoto = async (person, what) => person.later(`const [module, what] = args; const { ask } = await import(module);
+  const canvas = Object.assign(document.createElement('canvas'), { width: 900, height: 600 }); const ctx = canvas.getContext('2d');
+  ctx.fillStyle = '#c9c4b8'; ctx.fillRect(0, 0, 900, 600); ctx.fillStyle = '#6b4530'; ctx.beginPath(); ctx.ellipse(450, 300, 300, 90, 0, 0, 7); ctx.fill();
+  return (await ask('addPicture', { ...what, file: await new Promise((done) => canvas.toBlob(done, 'image/png')) })).id`, await app.bench(person), what);
 
 /** Opens a screen, and waits until it stands. @param {import('./person.mjs').Person} person  @param {string} hash */
 export async function show(person, hash) {
