@@ -7,6 +7,7 @@ export const codes = Object.freeze({
   'store-newer': 'the store was made by a newer version of the app; reload',
   'store-full': 'the device has no room left; nothing of this entry was written',
   'store-gone': 'the store died under the tab and opening it again did not help',
+  'second-half': 'a part of the app that comes after it is installed is not on this device yet',
   'bench-died': 'the worker that keeps things stopped in the middle; it cannot be known whether this last thing was kept',
   'engine-missing': 'the engine would not load',
   'engine-stopped': 'the engine stopped or took too long, twice',

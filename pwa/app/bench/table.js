@@ -45,7 +45,7 @@ export const views = {
  * @param {() => Promise<Module>} load  @param {Name} name @returns {Module[Name]}
  */
 function later(load, name) {
-  return /** @type {any} */ (async (/** @type {any} */ params) => (await load())[name](params));
+  return /** @type {any} */ (async (/** @type {any} */ params) => (await load().catch((/** @type {unknown} */ error) => fail('second-half', {}, error)))[name](params));
 }
 
 const { newProject, addParts, addPlace, addPiece, set, bin: binIt, strike, startSitting, keepReading, firstReading, loosePart, give, keepCheck, choose } = intents;

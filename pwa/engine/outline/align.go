@@ -20,18 +20,23 @@ type AlignRequest struct {
 
 // Pins are two points of each outline that belong together.
 type Pins struct {
-	// Fixed and Moving hold 2 points each, apart from each other.
-	Fixed  [][2]float64 `json:"fixed"`
+	// Fixed is 2 points of the outline that stays, apart from each other.
+	Fixed [][2]float64 `json:"fixed"`
+	// Moving is the 2 points of the other that come to lie there.
 	Moving [][2]float64 `json:"moving"`
 }
 
 // AlignResponse says how Moving comes to lie over Fixed: p' = Scale * R(TurnRad) * p + (X, Y), where
 // R(t) takes (1,0) to (cos t, sin t).
 type AlignResponse struct {
-	Scale   float64 `json:"scale"`
+	// Scale is by how much Moving grows.
+	Scale float64 `json:"scale"`
+	// TurnRad is by how much it is turned, -pi to pi.
 	TurnRad float64 `json:"turn_rad"`
-	X       float64 `json:"x"`
-	Y       float64 `json:"y"`
+	// X is how far it is then moved to the right, in the unit of Fixed.
+	X float64 `json:"x"`
+	// Y is how far it is moved the other way of that unit.
+	Y float64 `json:"y"`
 	// Overlap is the area both share over the area of both together, 0 to 1.
 	Overlap float64 `json:"overlap"`
 	// MeanOff is the mean distance from the edge of either to that of the other, in the unit of Fixed.

@@ -22,9 +22,10 @@ type PhotoRequest struct {
 	// Tap is a point on the piece, in px of the photo. Without one the piece is the largest and most central
 	// thing that is neither cloth nor card.
 	Tap *[2]float64 `json:"tap,omitempty"`
-	// Also are more points on it, and Not points on what is not the piece.
+	// Also are more points on it.
 	Also [][2]float64 `json:"also,omitempty"`
-	Not  [][2]float64 `json:"not,omitempty"`
+	// Not are points on what is not the piece.
+	Not [][2]float64 `json:"not,omitempty"`
 	// MaxPoints is the most points of all rings, 12 to MaxGiven; 0 or left out is MaxPoints.
 	MaxPoints int `json:"max_points,omitempty"`
 }

@@ -14,12 +14,14 @@ const MaxCrop = 1024
 type SnapRequest struct {
 	// Image names a crop of the photo, at most MaxCrop px on a side.
 	Image string `json:"image"`
-	// Left and Top are where the crop's top-left corner lies in the photo, in whole px.
+	// Left is where the crop's left edge lies in the photo, in whole px.
 	Left int `json:"left"`
-	Top  int `json:"top"`
-	// From and To are in the photo's px, and lie in the crop.
+	// Top is where its upper edge lies.
+	Top int `json:"top"`
+	// From is in the photo's px, and lies in the crop.
 	From [2]float64 `json:"from"`
-	To   [2]float64 `json:"to"`
+	// To is in the photo's px, and lies in the crop.
+	To [2]float64 `json:"to"`
 }
 
 // SnapResponse is a path.
