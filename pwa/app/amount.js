@@ -23,3 +23,6 @@ export const allowances = [0, 0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.75, 1
 export const squareOf = (g_m2) => (g_m2 === null ? null : g_m2 / 100);
 /** @param {number | null} square g */
 export const layerOf = (square) => (square === null ? null : Math.round(square * 1000) / 10);
+
+/** The weight of one, where several that are alike lie on the scales together. @param {number} all g  @param {number} n */
+export const shareOf = (all, n) => all / n;

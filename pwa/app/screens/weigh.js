@@ -1,16 +1,17 @@
 // After felting: the form on the scales and under the ruler. What it comes to is said before it is kept.
 import { html, nothing } from '../lib/lit-html.js';
-import { amount } from '../amount.js';
+import { amount, shareOf } from '../amount.js';
 import { ask } from '../ask.js';
 import { shapes, sizesOf } from '../bench/fields-forms.js';
-import { densityLine } from '../draw/hand.js';
+import { densityLine, learning } from '../draw/hand.js';
 import { styled } from '../forms-style.js';
 import { icon } from '../icons.js';
 import { latest } from '../latest.js';
 import { cap, day, sentence, words } from '../words.js';
 import '../words-forms.js';
-import { dense, grams as gramsText } from '../words-wool.js';
+import { dense, density2, grams as gramsText } from '../words-wool.js';
 import { lengthTrouble } from './keypad.js';
+import { stepper } from './stepper.js';
 
 const w = words.weigh;
 const zones = [{ from: 0, to: 0.05, name: 'loose' }, { from: 0.05, to: 0.125, name: 'soft' }, { from: 0.125, to: 0.175, name: 'medium' }, { from: 0.175, to: 0.4, name: 'firm' }, { from: 0.4, to: 1.31, name: 'too-firm' }].map((zone) => ({ ...zone, text: w.zones[zone.name] }));
@@ -25,7 +26,11 @@ export function open(stage) {
   let seen = null;
   /** @type {any[]} */
   let weighed = [];
+  /** @type {any} */
+  let density = null;
   let shape = '';
+  /** How many that are alike lie on the scales. */
+  let together = 1;
   /** @type {Record<string, string>} */
   let typed = {};
   /** What each length that was typed is, and what is wrong with it. @type {Record<string, {mm: number | null, wrong: string}>} */
@@ -39,10 +44,12 @@ export function open(stage) {
     const first = !seen;
     const [one, hand, before] = await Promise.all([ask('view', { name: 'form', id: form }), ask('view', { name: 'hand' }), first ? ask('drafts', { key: draft }).catch(() => null) : null, styled]);
     seen = one;
+    density = hand.density;
     weighed = hand.weighings.filter((/** @type {any} */ other) => other.form === form);
     if (!first) return;
     shape = before?.shape || (sizesOf[/** @type {'ball'} */ (seen.form.kind)].length ? seen.form.kind : 'rounded');
     typed = before?.typed ?? {};
+    together = before?.together ?? 1;
     await work();
   }
 
@@ -51,18 +58,18 @@ export function open(stage) {
 
   /** Reads all lengths, then asks what they come to; what was typed over meanwhile is forgotten. */
   async function work() {
-    const asked = JSON.stringify([shape, typed]);
+    const asked = JSON.stringify([shape, together, typed]);
     const values = { ...typed };
     const fields = [...names(), 'start', 'finish'].filter((name) => values[name]?.trim());
     const read = Object.fromEntries(await Promise.all(fields.map(async (name) => {
       try { return [name, { mm: (await ask('engine', { method: 'parse-length', request: { text: values[name], unit: seen.settings.unit } })).mm, wrong: '' }]; } catch (error) { return [name, { mm: null, wrong: lengthTrouble(error) }]; }
     })));
-    if (asked !== JSON.stringify([shape, typed])) return;
+    if (asked !== JSON.stringify([shape, together, typed])) return;
     lengths = read;
     const whole = wholeOf(values);
     let [comes, refused] = /** @type {[Comes | null, any]} */ ([null, null]);
     if (whole) try { comes = await ask('tryWeighing', whole); } catch (error) { refused = error; }
-    if (asked === JSON.stringify([shape, typed])) now = { whole, comes, refused };
+    if (asked === JSON.stringify([shape, together, typed])) now = { whole, comes, refused };
   }
 
   const understand = latest(async (/** @type {unknown} */ _) => { await work(); stage.draw(); });
@@ -73,16 +80,19 @@ export function open(stage) {
     if (grams === null || !(grams > 0) || needed().some((name) => !lengths[name]?.mm)) return null;
     const [start, finish] = [lengths.start?.mm ?? null, lengths.finish?.mm ?? null];
     const both = start !== null && finish !== null;
-    return { grams, shape, sizes: Object.fromEntries(names().filter((name) => lengths[name]?.mm).map((name) => [name, Number(lengths[name].mm)])), start_mm: both ? start : null, finish_mm: both ? finish : null };
+    return { grams: shareOf(grams, together), shape, sizes: Object.fromEntries(names().filter((name) => lengths[name]?.mm).map((name) => [name, Number(lengths[name].mm)])), start_mm: both ? start : null, finish_mm: both ? finish : null };
   }
 
   /** @param {string} name */
   const put = (name) => (/** @type {Event} */ event) => { typed[name] = /** @type {HTMLInputElement} */ (event.target).value; changed(); };
   function changed() {
     wrong = '';
-    ask('draft', { key: draft, value: { shape, typed } }).catch(stage.trouble);
+    ask('draft', { key: draft, value: { shape, together, typed } }).catch(stage.trouble);
     understand(null);
   }
+
+  /** @param {number} n */
+  function pieces(n) { together = n; changed(); stage.draw(); }
 
   /** Why it cannot be kept yet, in a sentence; nothing where it can. */
   function why() {
@@ -108,6 +118,7 @@ export function open(stage) {
       const { comes, whole } = now;
       await ask('weigh', { form, ...whole });
       typed = {};
+      together = 1;
       lengths = {};
       now = { whole: null, comes: null, refused: null };
       await ask('draft', { key: draft, value: null });
@@ -130,7 +141,8 @@ export function open(stage) {
 
   function scales() {
     return html`<section class="card stack"><label class="field weight">${w.grams}<span class="weight-row"><input type="text" inputmode="decimal" enterkeyhint="next" autocomplete="off" name="grams" placeholder="0" aria-label=${w.grams_label} .value=${typed.grams ?? ''} @input=${put('grams')}><span class="typed-unit">${w.unit}</span></span></label>
-      <p class="sub small">${seen.form.core_text ? w.planned_core(seen.form.core_text) : w.no_plan}</p></section>`;
+      ${stepper({ id: 'together', name: w.together, text: w.together_text(together), less: () => pieces(together - 1), more: () => pieces(together + 1), least: together <= 1, most: together >= 50, labels: { less: w.together_less, more: w.together_more } })}
+      <p class="sub small">${together > 1 && now.whole ? w.each(now.whole.grams) : w.scale_hint}</p><p class="sub small">${seen.form.core_text ? w.planned_core(seen.form.core_text) : w.no_plan}</p></section>`;
   }
 
   function sizes() {
@@ -162,6 +174,7 @@ export function open(stage) {
 
   function list() {
     return html`<section class="card flush"><h2 class="card-title">${w.done}</h2>${weighed.length ? html`<ul>${weighed.map(row)}</ul>` : html`<p class="card-line sub">${w.none}</p>`}
+      ${density.n ? html`<div class="card-line">${learning(density, { text: density2, label: words.hand.chart(words.hand.density, density.n, dense(density.mean), dense(density.default)) })}<p>${w.now(density.mean, density.n)}</p><p class="sub small">${words.hand.key(density2(density.default))}</p></div>` : nothing}
       <div class="card-line"><a class="btn full" href=${`#/hand?back=${encodeURIComponent(location.hash)}`}>${icon('hand', 20)}${w.all}</a></div></section>`;
   }
 
