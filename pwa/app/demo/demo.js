@@ -60,7 +60,7 @@ function pictureEdits(project, { view, made: when, pins }, { fact, known }, id) 
     ...made('picture', picture, { project, fact: { ...fact, made: when }, view, name: '', whose: 'needlesight demo', ...(plane ? { plane } : {}) }),
     ...made('sitting', sitting, { project, fact: { of: 'subject', method: 'photo', picture, unit: null, view, denominator: null, arm_mm: null, made: when } }),
     ...pins.flatMap((part) => made('reading', newId(), { project, fact: { sitting, part: id(part), place: null, value: length(known.pins[part]), denominator: null, typed: null, pins: known.pins[part], pin_px: 1 } })),
-    ...(known.rings ? made('outline', newId(), { project, picture, name: '', rings: known.rings }) : []),
+    ...(known.rings ? made('outline', newId(), { project, picture, name: '', rings: known.rings, facing: 'left' }) : []),
   ];
 }
 
