@@ -37,11 +37,12 @@ function ends(piece) {
 
 /** Where the arrow lies: along the longest line of the lay, or below it where it is too small. @param {Piece} piece */
 function rolls({ rings_mm, length_mm, width_mm }) {
-  const long = Math.min(60, length_mm * 0.5);
+  const long = Math.min(60, length_mm * 0.45);
   if (long < 12 || width_mm < 10) return { rings: [arrow(0, width_mm + 9, Math.max(14, long))], at: /** @type {Point} */ ([Math.max(14, long) / 2, width_mm + 14]) };
   const far = rings_mm.flat().reduce((most, at) => (at[1] > most[1] + 1e-9 ? at : most));
   const on = Math.min(width_mm - 5, Math.max(5, Math.abs(far[0] - width_mm / 2) > width_mm / 4 ? far[0] * 0.8 + width_mm * 0.08 : width_mm / 2));
-  return { rings: [arrow(6, on, long)], at: /** @type {Point} */ ([6 + long / 2, on > width_mm / 2 ? on - 5 : on + 5]) };
+  const after = length_mm > 84; // there is room for the words beyond its tip, where they are clear of it however the lay is turned
+  return { rings: [arrow(6, on, long)], at: /** @type {Point} */ (after ? [long + 20, on] : [6 + long / 2, on > width_mm / 2 ? on - 5 : on + 5]) };
 }
 
 /**

@@ -109,7 +109,7 @@ export function open(stage) {
     const gives = w.gives[seen.form.kind] ?? w.gives.turned;
     return html`<section class="card stack"><h2>${w.straight}</h2>
       ${straightPicture({ start: seen.start.side_mm, straight: piece.straight.gives_profile_mm, width: 344, most: 150, label: w.straight_picture(w.shape(shape()), gives), words: { curved: w.curved_gives, straight: w.straight_gives } })}
-      <p>${w.straight_hint(gives, w.shape(shape()))}</p></section>`;
+      <p>${w.straight_hint(gives, seen.form.kind === 'turned' ? w.yours : w.shape(shape()))}</p></section>`;
   }
 
   function layers() {

@@ -26,8 +26,11 @@ export function open(stage) {
   let last = null;
 
   async function load() {
+    const first = !seen;
     [seen] = await Promise.all([ask('view', { name: 'order', project, ...(piece ? { piece } : {}) }), styled]);
     piece = seen.piece?.id ?? '';
+    // The only piece there is will be meant.
+    if (first && !piece && seen.pieces.length === 1) { piece = seen.pieces[0].id; await load(); }
   }
 
   /** @param {Step} step */
