@@ -4,6 +4,7 @@ import { allowances, amount, stepped } from '../amount.js';
 import { ask } from '../ask.js';
 import { needleRow, needlesBack, wireLine } from '../draw/kit.js';
 import { portions } from '../draw/pile.js';
+import { formIcon } from '../draw/solids.js';
 import { styled } from '../forms-style.js';
 import { handout } from '../handout.js';
 import { icon } from '../icons.js';
@@ -89,7 +90,7 @@ export function open(stage) {
   function view() {
     return html`<div class="head"><h1 tabindex="-1">${w.title}</h1><p class="sub">${w.sub(seen.name, seen.size_text)}</p></div>
       ${seen.group ? html`${seen.groups.length > 1 ? choice() : nothing}<div class="columns class-screen"><div class="stack">${seen.group.out === null ? nothing : back()}${each()}${all()}${seen.group.out === null ? back() : nothing}</div><div class="stack">${setup()}${cautions()}${paperCard()}<div class="row"><button class="text" @click=${begin}>${w.another}</button><button class="text end" @click=${bin}>${w.bin}</button></div></div></div>`
-      : html`<div class="stack narrow"><div class="card stack hollow">${icon('animals', 56)}<h2>${w.empty}</h2><p class="sub">${w.empty_hint}</p></div><button class="btn go full" data-testid="add-class" @click=${begin}>${icon('plus', 20)}${w.begin}</button></div>`}`;
+      : html`<div class="stack narrow"><div class="card stack hollow">${formIcon('class', 56)}<h2>${w.empty}</h2><p class="sub">${w.empty_hint}</p></div><button class="btn go full" data-testid="add-class" @click=${begin}>${icon('plus', 20)}${w.begin}</button></div>`}`;
   }
 
   function choice() {

@@ -2,8 +2,8 @@
 import { html, nothing } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
 import { learning } from '../draw/hand.js';
+import { formIcon } from '../draw/solids.js';
 import { styled } from '../forms-style.js';
-import { icon } from '../icons.js';
 import { cap, day, words } from '../words.js';
 import '../words-forms.js';
 import { dense, density2, grams } from '../words-wool.js';
@@ -31,7 +31,7 @@ export function open(stage) {
     const { density, factor } = seen;
     return html`<div class="head"><h1 tabindex="-1">${w.title}</h1><p class="sub">${w.sub}</p></div>
       ${seen.weighings.length ? html`<div class="columns"><div class="stack">${learned(density, w.density, dense, density2, w.firm)}${learned(factor, w.factor, w.factor_now, density2, factor.n ? '' : w.factor_few)}</div><div class="stack">${list()}</div></div>`
-      : html`<div class="stack narrow"><div class="card stack hollow">${icon('hand', 56)}<h2>${w.empty}</h2><p class="sub">${w.empty_hint}</p></div>${learned(density, w.density, dense, density2, w.firm)}</div>`}`;
+      : html`<div class="stack narrow"><div class="card stack hollow">${formIcon('scales', 56)}<h2>${w.empty}</h2><p class="sub">${w.empty_hint}</p></div>${learned(density, w.density, dense, density2, w.firm)}</div>`}`;
   }
 
   /** @param {any} one  @param {string} title  @param {(n: number) => string} text  @param {(n: number) => string} short  @param {string} more */

@@ -4,8 +4,8 @@ import { amount, shareOf } from '../amount.js';
 import { ask } from '../ask.js';
 import { shapes, sizesOf } from '../bench/fields-forms.js';
 import { densityLine, learning } from '../draw/hand.js';
+import { formIcon } from '../draw/solids.js';
 import { styled } from '../forms-style.js';
-import { icon } from '../icons.js';
 import { latest } from '../latest.js';
 import { cap, day, sentence, words } from '../words.js';
 import '../words-forms.js';
@@ -175,7 +175,7 @@ export function open(stage) {
   function list() {
     return html`<section class="card flush"><h2 class="card-title">${w.done}</h2>${weighed.length ? html`<ul>${weighed.map(row)}</ul>` : html`<p class="card-line sub">${w.none}</p>`}
       ${density.n ? html`<div class="card-line">${learning(density, { text: density2, label: words.hand.chart(words.hand.density, density.n, dense(density.mean), dense(density.default)) })}<p>${w.now(density.mean, density.n)}</p><p class="sub small">${words.hand.key(density2(density.default))}</p></div>` : nothing}
-      <div class="card-line"><a class="btn full" href=${`#/hand?back=${encodeURIComponent(location.hash)}`}>${icon('hand', 20)}${w.all}</a></div></section>`;
+      <div class="card-line"><a class="btn full" href=${`#/hand?back=${encodeURIComponent(location.hash)}`}>${formIcon('scales', 20)}${w.all}</a></div></section>`;
   }
 
   /** @param {any} one */

@@ -3,6 +3,7 @@ import { html, nothing } from '../lib/lit-html.js';
 import { allowances, amount, stepped } from '../amount.js';
 import { ask } from '../ask.js';
 import { gramRule, needBar, onScales, roundUp } from '../draw/pile.js';
+import { formIcon } from '../draw/solids.js';
 import { styled } from '../forms-style.js';
 import { copy, handOver } from '../handed.js';
 import { icon } from '../icons.js';
@@ -79,7 +80,7 @@ export function open(stage) {
   }
 
   function empty() {
-    return html`<div class="stack narrow"><div class="card stack hollow">${icon('wool', 56)}<h2>${seen.sized ? w.empty : w.no_size}</h2><p class="sub">${seen.sized ? w.empty_hint : w.no_size_hint}</p></div>
+    return html`<div class="stack narrow"><div class="card stack hollow">${formIcon('wool', 56)}<h2>${seen.sized ? w.empty : w.no_size}</h2><p class="sub">${seen.sized ? w.empty_hint : w.no_size_hint}</p></div>
       <a class="btn go full" href=${seen.sized ? `#/forms/${project}` : `#/project/${project}`}>${seen.sized ? w.to_forms : w.to_animal}</a>${links()}</div>`;
   }
 
@@ -199,8 +200,8 @@ export function open(stage) {
   }
 
   function links() {
-    return html`<ul class="list"><li><a class="item" href=${`#/hand?back=${encodeURIComponent(location.hash)}`}>${icon('hand')}<span>${w.to_hand}</span></a></li>
-      <li><a class="item" href=${`#/class/${project}`}>${icon('animals')}<span>${w.class}</span></a></li><li><a class="item" href=${`#/forms/${project}`}>${icon('ratio')}<span>${w.to_forms}</span></a></li></ul>`;
+    return html`<ul class="list"><li><a class="item" href=${`#/hand?back=${encodeURIComponent(location.hash)}`}>${formIcon('scales', 26)}<span>${w.to_hand}</span></a></li>
+      <li><a class="item" href=${`#/class/${project}`}>${formIcon('class', 26)}<span>${w.class}</span></a></li><li><a class="item" href=${`#/forms/${project}`}>${formIcon('forms', 26)}<span>${w.to_forms}</span></a></li></ul>`;
   }
 
   return { title: w.title, get back() { return { href: `#/forms/${project}`, text: seen?.name ?? words.back }; }, load, view };
