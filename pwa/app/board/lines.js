@@ -58,6 +58,7 @@ export function within([ax, ay], [bx, by], { left, top, right, bottom }) {
   return from <= to ? [[ax + dx * from, ay + dy * from], [ax + dx * to, ay + dy * to]] : null;
 }
 
+const BESIDE = 12; // CSS px from the end of a line to the chip that stands beside it
 const BUTTONS = 62; // CSS px at the lower edge of the glass, where its buttons are
 /** @param {{width: number, height: number}} size @returns {Box} */
 const roomOn = ({ width, height }) => ({ left: 4, top: 4, right: width - 4, bottom: Math.max(40, height - BUTTONS) });
@@ -77,18 +78,27 @@ export function chipPlace(ends, width, taken, size, lines = []) {
   const [a, b] = seen;
   const side = across(towards(ends[0], ends[1]));
   const ways = /** @type {Point[]} */ ([side[1] < 0 ? [-side[0], -side[1]] : side, [0, 1]]);
+  /** @type {{at: Point, from: Point} | null} */
   let best = null;
   let least = Infinity;
+  /** @param {Point} from  @param {Point} at  @param {number} cost */
+  const consider = (from, at, cost) => {
+    const box = boxAt(at, width);
+    if (box.left < room.left || box.right > room.right || box.top < room.top || box.bottom > room.bottom || taken.some((other) => meet(box, other))) return;
+    const all = cost + 90 * lines.filter((other) => within(other[0], other[1], box)).length + 45 * taken.filter((other) => within(from, at, other)).length;
+    if (all < least) [best, least] = [{ at, from }, all];
+  };
+  const out = towards(ends[0], ends[1]);
+  if (Math.abs(out[0]) > .9) { // a line that lies across is best told of beside it: most widths run to the edge of the animal
+    consider(b, off(b, out, BESIDE + width / 2), 2);
+    consider(a, off(a, out, -BESIDE - width / 2), 3);
+  }
   for (const { share, far, sign, cost } of places) {
     if (cost >= least) break;
     for (const way of ways) {
       const from = /** @type {Point} */ ([a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share]);
       const [x, y] = off(from, way, sign * (far + 10 + Math.abs(way[0]) * width / 2 + Math.abs(way[1]) * 14));
-      const at = /** @type {Point} */ ([Math.max(room.left + width / 2, Math.min(room.right - width / 2, x)), y]);
-      const box = boxAt(at, width);
-      if (box.top < room.top || box.bottom > room.bottom || taken.some((other) => meet(box, other))) continue;
-      const all = cost + 90 * lines.filter((other) => within(other[0], other[1], box)).length + 45 * taken.filter((other) => within(from, at, other)).length;
-      if (all < least) [best, least] = [{ at, from }, all];
+      consider(from, [Math.max(room.left + width / 2, Math.min(room.right - width / 2, x)), y], cost + 4);
     }
   }
   return best;
@@ -109,25 +119,25 @@ function chipWidth(ctx, words) {
 
 /**
  * Everything that is kept on the photo. Gives back where the chips lie, each with what it is of. One without room waits until one is nearer.
- * @param {Ctx} ctx  @param {Glass} glass  @param {Kept[]} kept  @param {Point[]} pins that are being set, which no chip should cover @returns {{id: string, box: Box}[]}
+ * @param {Ctx} ctx  @param {Glass} glass  @param {Kept[]} kept  @param {Point[]} pins that are being set, which no chip should cover  @param {Box[]} words where other words stand @returns {{id: string, box: Box}[]}
  */
-export function keptLines(ctx, glass, kept, pins) {
+export function keptLines(ctx, glass, kept, pins, words) {
   const ends = kept.map(({ pins: two, along }) => (along ? [foot(along, two[1]), foot(along, two[1])] : two).map(glass.toGlass));
   kept.forEach((one, i) => keptLine(ctx, glass, one, ends[i]));
   if (glass.loupe) return [];
   const now = pins.map(glass.toGlass);
-  const taken = now.map(([x, y]) => ({ left: x - 20, right: x + 20, top: y - 20, bottom: y + 20 }));
+  const taken = [...words, ...now.map(([x, y]) => ({ left: x - 20, right: x + 20, top: y - 20, bottom: y + 20 }))];
   /** @type {{id: string, box: Box, from: Point, at: Point, words: string}[]} */
   const chips = [];
   const lines = now.length === 2 ? [...ends, now] : ends;
-  kept.forEach(({ id, words }, i) => {
-    if (!words) return;
-    const width = chipWidth(ctx, words);
+  kept.forEach(({ id, words: text }, i) => {
+    if (!text) return;
+    const width = chipWidth(ctx, text);
     const place = chipPlace(ends[i], width, [...taken, ...chips.map(({ box }) => box)], glass.size, lines);
-    if (place) chips.push({ id, words, ...place, box: boxAt(place.at, width) });
+    if (place) chips.push({ id, words: text, ...place, box: boxAt(place.at, width) });
   });
   for (const { from, box } of chips) leader(ctx, from, box);
-  return chips.map(({ id, words, at }) => ({ id, box: label(ctx, words, at, { size: glass.size, ground: light, ink: dark }) }));
+  return chips.map(({ id, words: text, at }) => ({ id, box: label(ctx, text, at, { size: glass.size, ground: light, ink: dark }) }));
 }
 
 /** @param {Ctx} ctx  @param {Glass} glass  @param {Kept} kept  @param {Point[]} ends on the glass */
@@ -154,7 +164,7 @@ function chip(ctx, glass, words, ends, taken) {
   label(ctx, words, place.at, { size: glass.size });
 }
 
-/** The part that a place lies along: its line, where it is counted from, and the place's foot on it. @param {Ctx} ctx  @param {Glass} glass  @param {Point[]} along  @param {Point | null} at  @param {string} from */
+/** The part that a place lies along: its line, where it is counted from, and the place's foot on it. @param {Ctx} ctx  @param {Glass} glass  @param {Point[]} along  @param {Point | null} at  @param {string} from @returns {Box[]} where its words stand */
 export function alongLine(ctx, glass, along, at, from) {
   ctx.font = '600 14px system-ui, "DejaVu Sans", sans-serif';
   const [a, b] = along.map(glass.toGlass);
@@ -162,12 +172,13 @@ export function alongLine(ctx, glass, along, at, from) {
   disc(ctx, a, 9, light);
   disc(ctx, a, 7, woad);
   const out = towards(b, a);
-  if (!glass.loupe && from) label(ctx, from, off(a, out, 26 + (Math.abs(out[0]) * ctx.measureText(from).width) / 2), { size: glass.size });
-  if (!at) return;
+  const words = !glass.loupe && from ? [label(ctx, from, off(a, out, 26 + (Math.abs(out[0]) * ctx.measureText(from).width) / 2), { size: glass.size })] : [];
+  if (!at) return words;
   const place = glass.toGlass(foot(along, at));
   const side = across(towards(a, b));
   haloed(ctx, () => { line(ctx, off(place, side, -14), off(place, side, 14)); line(ctx, a, place); }, { width: 4 });
   haloed(ctx, () => line(ctx, place, glass.toGlass(at)), { width: 1.5, dash: [4, 4] });
+  return words;
 }
 
 /** A line to go by, right across the glass. @param {Ctx} ctx  @param {Glass} glass  @param {Point[]} through */

@@ -126,10 +126,10 @@ export function open(stage) {
     if (!seen) return;
     const line = along();
     // The part that a place lies along is drawn as its own line.
+    const said = line && me.at ? alongLine(ctx, on, line, me.pins[0]?.at ?? null, me.pins.length ? '' : w.from(me.at.from)) : [];
     const kept = me.lines ? seen.readings.filter((/** @type {Kept} */ one) => one.pins && !one.struck && !(line && !one.place && one.part === me.at?.part)) : [];
-    const found = keptLines(ctx, on, kept.map((/** @type {Kept} */ one) => ({ id: one.id, pins: one.pins, along: one.place ? lineOf(one.part) : null, words: me.count && one.part !== me.count.part && one.part !== me.count.unit ? '' : w.chip(one.name, short(figures.kept[one.id])) })), me.pins.map(({ at }) => at));
+    const found = keptLines(ctx, on, kept.map((/** @type {Kept} */ one) => ({ id: one.id, pins: one.pins, along: one.place ? lineOf(one.part) : null, words: me.count && one.part !== me.count.part && one.part !== me.count.unit ? '' : w.chip(one.name, shorter(figures.kept[one.id])) })), me.pins.map(({ at }) => at), said);
     if (!on.loupe) chips = found;
-    if (line && me.at) alongLine(ctx, on, line, me.pins[0]?.at ?? null, me.pins.length ? '' : w.from(me.at.from));
     const by = across();
     if (by && me.pins.length) guide(ctx, on, by);
     if (!me.at?.place && me.pins.length === 2) nowLine(ctx, on, me.pins.map(({ at }) => at), figures.now ? short(figures.now) : '', found.map(({ box }) => box));
@@ -295,6 +295,9 @@ export function open(stage) {
     if (figure.ratio !== null && figures.unit) return { main: w.number(figure.ratio), of: w.units(figures.unit.name), doubt: figure.u_ratio === null ? '' : w.plus_minus(w.number(figure.u_ratio)) };
     return { main: w.points(figure.px), of: w.points_name, doubt: w.plus_minus(w.points(figure.u_px)) };
   }
+
+  /** The same without its unit, which is one for all: words on the picture are to be few. @param {Figure | null | undefined} figure */
+  const shorter = (figure) => (figure?.text || figure?.at ? short(figure) : figure && figures.unit && figure.ratio === null ? '' : textOf(figure).main);
 
   function how() {
     const item = me.at;
