@@ -18,7 +18,7 @@ export function profileOf(side) {
   const long = box.right - box.left;
   return Array.from({ length: few }, (_, i) => {
     const x = long * i / (few - 1);
-    return [tenth(x), tenth(halfAt(side, box.left + Math.min(Math.max(x, long * 0.004), long * 0.996)))];
+    return [tenth(x), tenth(halfAt(side, i + 1 === few ? box.right : box.left + x))];
   });
 }
 

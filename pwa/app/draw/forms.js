@@ -154,6 +154,13 @@ const PAD = 26; // px about an animal, for the numbers and the bar
 /** The scale at which each of several boxes fits its drawing. @param {[box: Box, width: number, most: number][]} all */
 export const oneScale = (all) => Math.min(...all.map(([box, width, most]) => fitted(box, { width, most, pad: PAD }).scale));
 
+/** Side and front in a card of that width: beside each other, or one above the other where the animal is long and low. @param {Box} side  @param {number} width */
+export function rooms(side, width) {
+  const beside = side.right - side.left < 1.6 * (side.high - side.low);
+  const [wide, narrow, most] = beside ? [Math.round(width * 0.7), Math.round(width * 0.3), 430] : [width, width, 300];
+  return { beside, side: { width: wide, most }, front: { width: narrow, most } };
+}
+
 /** Where a finger is, in mm. @param {Fit} fit  @param {{clientX: number, clientY: number}} event  @param {DOMRect} rect of the drawing @returns {Point} */
 export const under = (fit, event, rect) => fit.from([(event.clientX - rect.left) * fit.width / rect.width, (event.clientY - rect.top) * fit.height / rect.height]);
 

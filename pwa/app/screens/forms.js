@@ -1,7 +1,7 @@
 // The forms of an animal: drawn in place over its outlines, with what each holds and weighs; a first breakdown is proposed and taken piece by piece.
 import { html, nothing } from '../lib/lit-html.js';
 import { ask } from '../ask.js';
-import { animalWithForms, oneScale, roomFor, smallForm, volumeBars } from '../draw/forms.js';
+import { animalWithForms, oneScale, roomFor, rooms, smallForm, volumeBars } from '../draw/forms.js';
 import { formIcon, solidPicture } from '../draw/solids.js';
 import { styled } from '../forms-style.js';
 import { icon } from '../icons.js';
@@ -76,24 +76,30 @@ export function open(stage) {
     const both = wide.now && seen.forms.length > 0;
     const all = /** @type {From[]} */ (['side', 'front']);
     return html`<div class="card flush forms-card">
-      ${both ? html`<div class="forms-both">${two()}</div>` : animalWithForms({ ...drawn(from, 362, wide.now ? 340 : 300), bar })}
+      ${both ? two() : animalWithForms({ ...drawn(from, wide.now ? { width: 560, most: 430 } : { width: 362, most: 300 }), bar })}
       ${both ? nothing : html`<div class="forms-tabs" role="group" aria-label=${w.sides_label}>${all.map((one) => html`<button aria-pressed=${one === from} @click=${() => { from = one; stage.draw(); }}>${w.sides[one]}</button>`)}</div>`}
       ${from === 'front' && !both && !seen.front.length ? html`<p class="card-line sub">${w.no_front} <a class="text" href=${`#/pictures/${id}`}>${w.trace_front}</a></p>` : nothing}</div>`;
   }
 
-  /** Side and front beside each other, to one scale. */
+  /** Side and front, to one scale. */
   function two() {
-    const [side, front] = [drawn('side', 560, 430), drawn('front', 240, 430)];
-    const scale = oneScale([side, front].map(({ animal, forms, from: seenFrom, width, most }) => [roomFor(animal, forms, seenFrom), width, most]));
-    return html`${animalWithForms({ ...side, bar, scale })}${animalWithForms({ ...front, bar: null, scale })}`;
+    const { beside, ...room } = rooms(roomFor(animal(), shown(), 'side'), 560);
+    const [side, front] = [drawn('side', room.side), drawn('front', room.front)];
+    const scale = oneScale([side, front].map(({ animal: of, forms, from: seenFrom, width, most }) => [roomFor(of, forms, seenFrom), width, most]));
+    return html`<div class=${beside ? 'forms-both' : ''}>${animalWithForms({ ...side, bar, scale })}${animalWithForms({ ...front, bar: null, scale })}</div>`;
   }
 
-  /** @param {From} side  @param {number} width  @param {number} most */
-  function drawn(side, width, most) {
+  const animal = () => ({ side: seen.side, front: seen.front_apart ? [] : seen.front });
+
+  function shown() {
     const kept = seen.forms.map((/** @type {any} */ form, /** @type {number} */ at) => ({ ...form, n: at + 1, href: `#/form/${id}/${form.id}`, label: w.open(form.name) }));
-    const forms = proposal.active ? proposal.drawn(kept) : kept;
-    const animal = { side: seen.side, front: seen.front_apart ? [] : seen.front };
-    return { animal, forms, from: side, width, most, label: w.picture(seen.name, side, forms.length) };
+    return proposal.active ? proposal.drawn(kept) : kept;
+  }
+
+  /** @param {From} side  @param {{width: number, most: number}} room */
+  function drawn(side, { width, most }) {
+    const forms = shown();
+    return { animal: animal(), forms, from: side, width, most, label: w.picture(seen.name, side, forms.length) };
   }
 
   function total() {
