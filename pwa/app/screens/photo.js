@@ -127,8 +127,9 @@ export function open(stage) {
     const line = along();
     // The part that a place lies along is drawn as its own line.
     const said = line && me.at ? alongLine(ctx, on, line, me.pins[0]?.at ?? null, me.pins.length ? '' : w.from(me.at.from)) : [];
+    const midway = me.pins.length > 0 && !complete(me.at, me.pins); // the other pin is to come: nothing stands where it may go
     const kept = me.lines ? seen.readings.filter((/** @type {Kept} */ one) => one.pins && !one.struck && !(line && !one.place && one.part === me.at?.part)) : [];
-    const found = keptLines(ctx, on, kept.map((/** @type {Kept} */ one) => ({ id: one.id, pins: one.pins, along: one.place ? lineOf(one.part) : null, words: me.count && one.part !== me.count.part && one.part !== me.count.unit ? '' : w.chip(one.name, shorter(figures.kept[one.id])) })), me.pins.map(({ at }) => at), said);
+    const found = keptLines(ctx, on, kept.map((/** @type {Kept} */ one) => ({ id: one.id, pins: one.pins, along: one.place ? lineOf(one.part) : null, words: midway || me.count && one.part !== me.count.part && one.part !== me.count.unit ? '' : w.chip(one.name, shorter(figures.kept[one.id])) })), me.pins.map(({ at }) => at), said);
     if (!on.loupe) chips = found;
     const by = across();
     if (by && me.pins.length) guide(ctx, on, by);
