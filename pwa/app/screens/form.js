@@ -114,7 +114,7 @@ export function open(stage) {
   function figures() {
     const { form } = seen;
     if (!form.volume_mm3) return nothing;
-    return html`<div class="forms-total"><div class="card figure"><span class="sub">${w.grams}</span><span class="big" data-testid="core">${form.core_text ?? '–'}</span><span class="sub small">${form.count > 1 ? w.of_all(form.count) : ''}</span></div>
+    return html`<div class="forms-total"><div class="card figure"><span class="sub">${w.grams}</span><span class="big" data-testid="core">${form.core_text ?? '–'}</span><span class="sub small">${form.count > 1 ? w.each : ''}</span></div>
       <div class="card figure"><span class="sub">${form.coat_text ? w.coat_grams : w.volume}</span><span class="big">${form.coat_text ?? form.volume_text}</span><span class="sub small">${form.coat_text ? `${w.volume} ${form.volume_text}, ` : ''}${w.area.toLowerCase()} ${w.areas(form.area_mm2, seen.settings.unit)}</span></div></div>`;
   }
 
