@@ -106,7 +106,7 @@ async function jpeg(bytes) {
     const end = at + 2 + number(segment, 2, 2);
     if (marker >= 0xc0 && marker <= 0xcf && ![0xc4, 0xc8, 0xcc].includes(marker)) Object.assign(header, { height: number(segment, 5, 2), width: number(segment, 7, 2), cmyk: segment[9] === 4 });
     if (marker === 0xe1 && text(segment, 4, 6) === 'Exif\0\0') header.turned = turnedIn((await bytes.read(at, end - at)).subarray(10, end - at));
-    if (marker === 0xda) { kept.push(file.slice(at)); at = end; if (!await ends(bytes, at)) fail('picture-cut-off'); break; }
+    if (marker === 0xda) { kept.push(file.slice(at)); if (!await closes(file) && !await ends(bytes, end)) fail('picture-cut-off'); break; }
     if (needed(marker)) kept.push(file.slice(at, end));
     at = end;
   }
@@ -126,6 +126,12 @@ function turnedIn(tiff) {
     return turned >= 1 && turned <= 8 ? turned : 1;
   }
   return 1;
+}
+
+/** Whether a file ends as most JPEGs do, with the mark of the end: then it need not be gone through. @param {Blob} file */
+async function closes(file) {
+  const last = new Uint8Array(await file.slice(-2).arrayBuffer());
+  return last[0] === 0xff && last[1] === 0xd9;
 }
 
 /** Whether what follows the first scan's header comes to the end of the picture; other data may follow that. @param {Bytes} bytes  @param {number} at */

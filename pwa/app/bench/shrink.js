@@ -6,6 +6,8 @@ import { headerOf } from './header.js';
 const sizes = { full: { side: 2048, quality: 0.9 }, thumb: { side: 320, quality: 0.8 } };
 /** The most pixels that are asked of a browser (it holds all of them for a moment, at four bytes each), and the fewest along a side of what is kept. */
 const limits = { pixels: 80e6, side: 8 };
+/** Up to so many pixels a picture is opened as large as it is, and made small in the one drawing that turns it; larger ones are opened small, which takes longer and holds less. */
+const whole = 16e6;
 
 /**
  * A place to draw on that can be made a JPEG.
@@ -85,7 +87,7 @@ export async function look(file) {
 /** @param {import('./header.js').Header} header  @param {Open} open */
 async function opened({ plain, type, width, height }, open) {
   const [wide, high] = within(width, height, sizes.full.side);
-  const smaller = wide < width || high < height;
+  const smaller = (wide < width || high < height) && width * height > whole;
   // A JPEG comes without what turns it, so that both sides are known; others may be turned by the browser, and keep their shape by one.
   const both = type === 'image/jpeg';
   try {
@@ -104,7 +106,7 @@ function drawn(picture, turned, side, canvas) {
   const { context, jpeg } = canvas(width, height);
   context.fillStyle = '#fff'; // where it lets through
   context.fillRect(0, 0, width, height);
-  context.imageSmoothingQuality = 'high';
+  context.imageSmoothingQuality = 'medium'; // as those that are opened small
   context.setTransform(...turns[turned - 1](w, h));
   context.drawImage(picture, 0, 0, w, h);
   return { context, jpeg, width, height };

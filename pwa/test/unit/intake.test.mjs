@@ -85,14 +85,20 @@ function browser(natural) {
   return { seen, open, canvas };
 }
 
-test('a picture is made small while it is opened, turned once, and let go of', async () => {
+test('a picture is opened as large as it is, made small and turned in one drawing, and let go of', async () => {
   const { seen, ...how } = browser([4000, 3000]);
   const { full, thumb, type, width, height, notes } = await shrink(blob(jpeg({ turned: 6 })), how);
   assert.deepEqual([type, width, height, notes], ['image/jpeg', 1536, 2048, []]);
-  assert.deepEqual(seen.opened, [[2048, 1536]]);
+  assert.deepEqual(seen.opened, [[0, 0]]);
   assert.deepEqual(seen.drawn, [{ canvas: [1536, 2048], turn: [0, 1, -1, 0, 1536, 0], w: 2048, h: 1536 }, { canvas: [240, 320], turn: [1, 0, 0, 1, 0, 0], w: 240, h: 320 }]);
   assert.ok(seen.closed >= 1);
   assert.deepEqual([full, thumb].map((bytes) => Buffer.from(bytes).toString()), ['1536x2048 at 0.9', '240x320 at 0.8']);
+});
+
+test('one of more than sixteen million pixels is made small while it is opened', async () => {
+  const { seen, ...how } = browser([6000, 4000]);
+  const { width, height } = await shrink(blob(jpeg({ width: 6000, height: 4000 })), how);
+  assert.deepEqual([width, height, seen.opened], [2048, 1365, [[2048, 1365]]]);
 });
 
 /** Where the corners of a picture come to lie, by how it is turned: which corner of the upright one is its first row's first pixel, which its first row's last (EXIF, tag 274). */
