@@ -19,7 +19,7 @@ function kindOf(one, all) {
 
 /** @param {import('../app.js').Stage} stage  @param {string} project  @param {() => any} seen what the view of forms says */
 export function proposing(stage, project, seen) {
-  /** @type {{forms: any[], covered: number, notes: {code: string}[], at: number, taken: number} | null} */
+  /** @type {{forms: any[], covered: number, notes: {code: string}[], nth: number, taken: number} | null} */
   let me = null;
   let busy = false;
 
@@ -37,7 +37,7 @@ export function proposing(stage, project, seen) {
     try {
       const answer = await ask('view', { name: 'propose', project });
       const forms = answer.forms.map((/** @type {any} */ one) => ({ ...one, name: named(one, answer.forms) }));
-      if (forms.length) me = { forms, covered: answer.covered, notes: answer.notes, at: 0, taken: 0 };
+      if (forms.length) me = { forms, covered: answer.covered, notes: answer.notes, nth: 0, taken: 0 };
       else stage.tell(answer.why ? w.why[answer.why].text : w.none_found);
     } catch (error) { stage.trouble(error); }
     busy = false;
@@ -51,8 +51,8 @@ export function proposing(stage, project, seen) {
   /** The next one, or the end. @param {number} by  @param {number} taken */
   function on(by, taken) {
     if (!me) return;
-    me = { ...me, at: me.at + by, taken: me.taken + taken };
-    if (me.at >= me.forms.length) end();
+    me = { ...me, nth: me.nth + by, taken: me.taken + taken };
+    if (me.nth >= me.forms.length) end();
     stage.draw();
   }
 
@@ -77,8 +77,8 @@ export function proposing(stage, project, seen) {
   /** Those already taken are the project's own; the others wait, and the one asked about stands out. @param {any[]} own */
   function drawn(own) {
     if (!me) return own;
-    const waiting = me.forms.slice(me.at + 1).map((one, i) => ({ ...shown(one), id: `later-${i}`, how: 'later' }));
-    return [...own.map((one) => ({ ...one, href: undefined })), ...waiting, { ...shown(me.forms[me.at]), id: 'now', how: 'now' }];
+    const waiting = me.forms.slice(me.nth + 1).map((one, i) => ({ ...shown(one), id: `later-${i}`, how: 'later' }));
+    return [...own.map((one) => ({ ...one, href: undefined })), ...waiting, { ...shown(me.forms[me.nth]), id: 'now', how: 'now' }];
   }
 
   /** @param {any} one */
@@ -86,9 +86,9 @@ export function proposing(stage, project, seen) {
 
   function card() {
     if (!me) return nothing;
-    const one = me.forms[me.at];
-    const left = me.forms.slice(me.at);
-    return html`<section class="card stack proposed" aria-live="polite" data-testid="proposed"><div class="row proposed-head">${smallForm(one.side_mm, 84, 56)}<div><h2>${cap(one.name)}</h2><p class="sub">${w.of_shape(words.shapes[one.shape])}${one.count > 1 ? `, ${w.times(one.count, one.mirrored)}` : ''}</p></div><span class="end sub nowrap">${w.nth(me.at + 1, me.forms.length)}</span></div>
+    const one = me.forms[me.nth];
+    const left = me.forms.slice(me.nth);
+    return html`<section class="card stack proposed" aria-live="polite" data-testid="proposed"><div class="row proposed-head">${smallForm(one.side_mm, 84, 56)}<div><h2>${cap(one.name)}</h2><p class="sub">${w.of_shape(words.shapes[one.shape])}${one.count > 1 ? `, ${w.times(one.count, one.mirrored)}` : ''}</p></div><span class="end sub nowrap">${w.nth(me.nth + 1, me.forms.length)}</span></div>
       <p class="proposed-sizes">${sizes(one)}</p>
       <div class="pair flat"><button class="btn" data-testid="skip" @click=${() => on(1, 0)}>${w.skip}</button><button class="btn go" data-testid="accept" @click=${() => take([one])}>${icon('right', 20)}${w.accept}</button></div>
       <div class="pair flat"><button class="btn quiet" @click=${() => { end(); stage.draw(); }}>${w.stop}</button><button class="btn" data-testid="accept-all" @click=${() => take(left)}>${w.accept_all(left.length)}</button></div>

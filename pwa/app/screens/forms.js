@@ -49,11 +49,11 @@ export function open(stage) {
     location.hash = `#/form/${id}/${ids[0]}`;
   });
 
-  /** Changes places with the neighbour; where two have the same number, all are numbered afresh. @param {number} at  @param {number} to */
-  const move = (at, to) => run(async () => {
+  /** Changes places with the neighbour; where two have the same number, all are numbered afresh. @param {number} was  @param {number} to */
+  const move = (was, to) => run(async () => {
     const order = seen.forms.map((/** @type {any} */ form) => form.id);
-    const name = seen.forms[at].name;
-    order.splice(to, 0, ...order.splice(at, 1));
+    const name = seen.forms[was].name;
+    order.splice(to, 0, ...order.splice(was, 1));
     for (const [nth, form] of order.entries()) await ask('set', { kind: 'form', id: form, field: 'order', value: nth + 1 });
     say(w.moved(name, to + 1));
   });
@@ -84,7 +84,8 @@ export function open(stage) {
   /** Side and front, to one scale. */
   function two() {
     const { beside, ...room } = rooms(roomFor(animal(), shown(), 'side'), 560);
-    const [side, front] = [drawn('side', room.side), drawn('front', room.front)];
+    const [side, along] = [drawn('side', room.side), drawn('front', room.front)];
+    const front = beside ? along : { ...along, forms: along.forms.map((/** @type {any} */ form) => ({ ...form, n: 0 })) }; // too small there for numbers
     const scale = oneScale([side, front].map(({ animal: of, forms, from: seenFrom, width, most }) => [roomFor(of, forms, seenFrom), width, most]));
     return html`<div class=${beside ? 'forms-both' : ''}>${animalWithForms({ ...side, bar, scale })}${animalWithForms({ ...front, bar: null, scale })}</div>`;
   }
@@ -92,7 +93,7 @@ export function open(stage) {
   const animal = () => ({ side: seen.side, front: seen.front_apart ? [] : seen.front });
 
   function shown() {
-    const kept = seen.forms.map((/** @type {any} */ form, /** @type {number} */ at) => ({ ...form, n: at + 1, href: `#/form/${id}/${form.id}`, label: w.open(form.name) }));
+    const kept = seen.forms.map((/** @type {any} */ form, /** @type {number} */ nth) => ({ ...form, n: nth + 1, href: `#/form/${id}/${form.id}`, label: w.open(form.name) }));
     return proposal.active ? proposal.drawn(kept) : kept;
   }
 
@@ -135,11 +136,11 @@ export function open(stage) {
       <ol>${seen.forms.map(row)}</ol></div>`;
   }
 
-  /** @param {any} form  @param {number} at */
-  function row(form, at) {
-    const inside = html`<span class="form-nth" aria-hidden="true">${at + 1}</span>${form.side_mm.length ? smallForm(form.side_mm) : solidPicture(form.kind, 72)}
+  /** @param {any} form  @param {number} nth */
+  function row(form, nth) {
+    const inside = html`<span class="form-nth" aria-hidden="true">${nth + 1}</span>${form.side_mm.length ? smallForm(form.side_mm, 58, 44) : solidPicture(form.kind, 58)}
       <span class="form-about"><b>${cap(form.name)}</b><br><span class="sub small">${about(form)}</span></span>`;
-    if (ordering) return html`<li class="form-row ordering"><span class="item static"><span class="form-nth" aria-hidden="true">${at + 1}</span><span><b>${cap(form.name)}</b><br><span class="sub small">${about(form)}</span></span></span><button class="btn quiet mover" aria-label=${w.up(form.name)} ?disabled=${at === 0} @click=${() => move(at, at - 1)}>${icon('up', 22)}</button><button class="btn quiet mover" aria-label=${w.down(form.name)} ?disabled=${at + 1 === seen.forms.length} @click=${() => move(at, at + 1)}>${icon('down', 22)}</button></li>`;
+    if (ordering) return html`<li class="form-row ordering"><span class="item static"><span class="form-nth" aria-hidden="true">${nth + 1}</span><span><b>${cap(form.name)}</b><br><span class="sub small">${about(form)}</span></span></span><button class="btn quiet mover" aria-label=${w.up(form.name)} ?disabled=${nth === 0} @click=${() => move(nth, nth - 1)}>${icon('up', 22)}</button><button class="btn quiet mover" aria-label=${w.down(form.name)} ?disabled=${nth + 1 === seen.forms.length} @click=${() => move(nth, nth + 1)}>${icon('down', 22)}</button></li>`;
     return html`<li class="form-row"><a class="item" href=${`#/form/${id}/${form.id}`}>${inside}<span class="end nowrap">${form.core_text ? html`<b>${form.core_text}</b><br>` : nothing}<span class="sub small">${form.volume_text ?? ''}</span></span></a></li>`;
   }
 
