@@ -5,6 +5,7 @@ import { createRequire } from 'node:module';
 import { describe, test } from 'node:test';
 import * as app from './app.mjs';
 import { words } from './app.mjs';
+import '../../app/words-forms.js';
 import { browser, browsers, desk, phone, serve } from './harness.mjs';
 import { filled, show } from './screens.mjs';
 
@@ -57,6 +58,10 @@ async function opened(person, screens) {
     ['nothing counted', 'count, loose', () => person.tap(app.keep)],
     ['parts to measure', 'ruler', () => person.tap('[data-testid=parts]')],
     ['a number typed', 'ruler', () => app.keyIn(person, '35')],
+    ['the twelve solids', 'forms', () => person.tap('[data-testid=add-form]')],
+    ['a form proposed', 'forms', async () => { await person.tap('[data-testid=propose]'); await person.see('[data-testid=proposed]'); }],
+    ['a size', 'form', () => person.tap('[data-size=length]')],
+    ['a size as a part', 'form', async () => { await person.tap('[data-size=length]'); await person.tap({ css: 'dialog button', text: words.form.bound }); }],
     ['the sum', 'verdict', () => person.tap({ css: '[data-verdict=add] button', text: new RegExp(`^${words.verdict.show_sum}`) })],
     ['a part to keep', 'verdict', () => person.tap({ css: '.seg button', text: new RegExp(`^(${words.verdict.keep_part}|${words.verdict.keep_this('')})`) })],
     ['three lengths and the fourth', 'ratio', async () => { for (const digits of ['5', '2', '40']) { await app.keyIn(person, digits); await person.tap('[data-key=go]'); } await person.see('[data-testid=said]'); }],
