@@ -5,7 +5,7 @@ import { formWithSizes } from '../draw/form-sizes.js';
 import { formIcon, solidPicture } from '../draw/solids.js';
 import { styled } from '../forms-style.js';
 import { icon } from '../icons.js';
-import { keptPoints, leaf, profileOf } from '../profile.js';
+import { keptPoints, leaf, profileOf, spindle } from '../profile.js';
 import { cap, sentence, words } from '../words.js';
 import '../words-more.js';
 import '../words-forms.js';
@@ -122,6 +122,7 @@ export function open(stage) {
     const { form } = seen;
     const missing = form.sizes.filter((/** @type {SizeView} */ size) => size.missing).map((/** @type {SizeView} */ size) => words.sizes[size.name]);
     if (form.trouble) return html`<p class="card bad" role="alert">${sentence(form.trouble)}</p>`;
+    if (form.kind === 'turned' && !form.rings) return html`<div class="card look"><p>${w.still_profile}</p><button class="btn full" @click=${() => put('rings', keptPoints(spindle(60, 30)))}>${w.begin_profile}</button></div>`;
     return missing.length ? html`<p class="card look">${w.still(missing)}</p>` : nothing;
   }
 

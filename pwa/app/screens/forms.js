@@ -5,6 +5,7 @@ import { animalWithForms, oneScale, roomFor, rooms, smallForm, volumeBars } from
 import { formIcon, solidPicture } from '../draw/solids.js';
 import { styled } from '../forms-style.js';
 import { icon } from '../icons.js';
+import { keptPoints, spindle } from '../profile.js';
 import { cap, percent, say, sentence, words } from '../words.js';
 import '../words-more.js';
 import '../words-forms.js';
@@ -44,7 +45,7 @@ export function open(stage) {
   /** @param {string} shape */
   const add = (shape) => run(async () => {
     const name = cap(words.shapes[shape]);
-    const { ids } = await ask('addForms', { project: id, forms: [{ name, shape }] });
+    const { ids } = await ask('addForms', { project: id, forms: [{ name, shape, ...(shape === 'turned' ? { rings: keptPoints(spindle(60, 30)) } : {}) }] });
     adding.close();
     location.hash = `#/form/${id}/${ids[0]}`;
   });
