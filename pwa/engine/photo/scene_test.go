@@ -157,10 +157,6 @@ func (s *scene) truth() []Point {
 	return s.camera.quad(s.x, s.y, s.turn, ID1WidthMM, ID1HeightMM)
 }
 
-func flatColour(c [3]float64) func(x, y float64) [3]float64 {
-	return func(float64, float64) [3]float64 { return c }
-}
-
 func scaled(c [3]float64, f float64) [3]float64 { return [3]float64{c[0] * f, c[1] * f, c[2] * f} }
 
 // cloths, cards: what there is to draw.
