@@ -112,6 +112,15 @@ async function bound(person, id) {
   await person.see({ css: '[data-size=length] .bound', text: one.as_part('tail', 1.5) });
 }
 
+/** Waits until what is drawn there stays. @param {Person} person  @param {string} css */
+const calm = (person, css) => person.later(`let last = '';
+  for (let same = 0, n = 0; same < 20 && n < 400; n++) {
+    await new Promise(requestAnimationFrame);
+    const now = document.querySelector(args[0]).outerHTML;
+    same = now === last ? same + 1 : 0;
+    last = now;
+  }`, css);
+
 /** Turned by hand: what it looked like is where its profile begins. @param {Person} person  @param {string} id */
 async function drawn(person, id) {
   const before = await look(person, id);
@@ -122,6 +131,7 @@ async function drawn(person, id) {
   assert.ok(Math.abs(now.volume_mm3 / before.volume_mm3 - 1) < 0.08, `${now.volume_mm3} of ${before.volume_mm3} mm3`);
   await person.slide('[data-point="4"] circle:last-child', 20);
   await person.until(async () => (await look(person, id)).volume_mm3 > 1.1 * now.volume_mm3, 'it to be thicker');
+  await calm(person, '.points-card'); // its drawing takes the room that it now needs
   await person.tap({ css: '.points-card button', text: one.add_point });
   await person.until(async () => (await look(person, id)).rings[0].length === now.rings[0].length + 2, 'a point more');
   await person.tap('[data-testid=kind]');

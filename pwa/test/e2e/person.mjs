@@ -84,10 +84,15 @@ export class Person {
     const { css = '*', text = null, nth = 0 } = typeof target === 'string' ? { css: target } : target;
     const pattern = text instanceof RegExp ? text : null;
     let last;
+    let before = '';
     try {
       return await until(async () => {
         last = await this.js(SPOT, css, pattern ? null : text, pattern?.source ?? null, pattern?.flags ?? '', nth, reach);
-        return last.missing ? null : last;
+        // What still moves is not tapped yet: it would be gone from under the finger.
+        const now = `${last.x},${last.y}`;
+        const still = !reach || now === before;
+        before = now;
+        return last.missing || !still ? null : last;
       }, '', ms);
     } catch (error) {
       throw new Error(`${JSON.stringify({ css, text: String(text), nth })}: ${last?.missing ?? /** @type {Error} */ (error).message}${last?.there ? `; there are: ${last.there}` : ''}\n--- on screen:\n${await this.text().catch(() => 'no page')}`);

@@ -24,11 +24,11 @@ describe('settings', { concurrency: true }, () => {
       await person.see('[data-verdict=add]');
       return (await app.verdicts(person)).find((card) => /^tail/i.test(card.name))?.text ?? '';
     };
-    assert.match(await tail(), /add 15 mm/);
+    assert.match(await tail(), /add 15\.2 mm/);
     await set(person, w.unit, w.units.in);
-    assert.match(await tail(), /add 9\/16 in/); // 15 mm is 9.4 sixteenths of an inch
+    assert.match(await tail(), /add 5\/8 in/); // 15.2 mm is 9.6 sixteenths of an inch
     await set(person, w.unit, w.units.cm);
-    assert.match(await tail(), /add 1\.5 cm/);
+    assert.match(await tail(), /add 1\.52 cm/);
 
     const pad = async () => {
       await person.to('#/count');
