@@ -106,8 +106,11 @@ async function still(count) {
 /** How hard the app in the program was compressed. */
 const quality = () => JSON.parse(readFileSync(fileURLToPath(new URL('../../dist/files.json', import.meta.url)), 'utf8')).quality;
 
-/** What comes once the app is installed: nothing of it is waited for. */
-const later = /\/pictures\.[0-9a-f]+\.wasm|\/demo\/[^/]+\.jpg/;
+/** What comes once the app is installed: no count waits for it. */
+function later() {
+  const { files } = JSON.parse(readFileSync(fileURLToPath(new URL('../../dist/files.json', import.meta.url)), 'utf8'));
+  return new RegExp(files.filter((/** @type {{later?: boolean}} */ file) => file.later).map((/** @type {{path: string}} */ file) => `/${file.path.replaceAll('.', '\\.')}$`).join('|'));
+}
 
 /**
  * Everything over the wire until the app is installed and its engine ready; what a page needs before the pad can be used; and all that a
@@ -120,7 +123,7 @@ async function firstVisit() {
   try {
     for (const part of /** @type {const} */ (['app', 'pad', 'all'])) {
       // Without the service worker and the engine, all that comes is what the pad itself waits for.
-      const between = await wire(port, { app: later, pad: /sw\.js|\.wasm|engine-worker/, all: undefined }[part]);
+      const between = await wire(port, { app: later(), pad: /sw\.js|\.wasm|engine-worker/, all: undefined }[part]);
       const sum = () => between.came.reduce((all, { bytes }) => all + bytes, 0) / 1000;
       const person = await window.open('about:blank');
       await person.driver.get(`${between.url}#/count`);
